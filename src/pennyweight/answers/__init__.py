@@ -1,0 +1,1 @@
+"""One question a file: read the book, call the rooms below, say how sure."""

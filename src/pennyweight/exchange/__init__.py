@@ -1,0 +1,1 @@
+"""Files to records and back; knows formats and no database."""

@@ -1,0 +1,1 @@
+"""Answers handed out in open formats, with true or blurred places."""

@@ -1,0 +1,1 @@
+"""Where the next dig is worth its sweat."""

@@ -1,0 +1,1 @@
+"""Paper to carry: reports, field sheets and labels set by Typst."""

@@ -1,0 +1,1 @@
+"""Answers drawn as SVG for the page and for paper alike."""

@@ -1,0 +1,1 @@
+"""What the pans say: volume, gold, recovery, grade and its doubt."""

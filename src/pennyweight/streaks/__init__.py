@@ -1,0 +1,1 @@
+"""Pay streaks: horizons, the grade field, draws of it, ribbons and merges."""

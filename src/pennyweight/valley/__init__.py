@@ -1,0 +1,1 @@
+"""Places along the valley: s meters downstream, n meters left."""

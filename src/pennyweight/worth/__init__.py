@@ -1,0 +1,1 @@
+"""What a cut would pay: blocks, washing plants, seasons and risk."""
