@@ -1,0 +1,52 @@
+// Bundle the page into the package: node build.mjs
+//
+// The page gets one script, one style sheet and its fonts; the paper room gets the
+// same two families as TrueType files, which is what its typesetter reads.
+
+import { copyFile, mkdir, rm } from "node:fs/promises";
+import { fileURLToPath } from "node:url";
+import * as esbuild from "esbuild";
+
+const here = fileURLToPath(new URL(".", import.meta.url));
+const page = `${here}../src/pennyweight/web/static`;
+const paperFonts = `${here}../src/pennyweight/paper/fonts`;
+
+const families = { "source-sans": "SourceSans3", "source-serif": "SourceSerif4" };
+const faces = ["Regular", "It", "Semibold", "Bold"];
+
+/** Copy the faces that are set on paper, each family with its license. */
+async function copyPaperFonts() {
+  await mkdir(paperFonts, { recursive: true });
+  for (const [folder, family] of Object.entries(families)) {
+    const from = `${here}node_modules/${folder}`;
+    for (const face of faces) {
+      const file = `${family}-${face}.ttf`;
+      await copyFile(`${from}/TTF/${file}`, `${paperFonts}/${file}`);
+    }
+    for (const to of [paperFonts, `${page}/fonts`]) {
+      await copyFile(`${from}/LICENSE.md`, `${to}/${family}-LICENSE.md`);
+    }
+  }
+}
+
+/** What esbuild needs to know about the page. */
+const bundle = {
+  absWorkingDir: here,
+  entryPoints: { main: "src/main.ts", style: "styles/main.css" },
+  entryNames: "main",
+  assetNames: "fonts/[name]",
+  outdir: page,
+  bundle: true,
+  minify: true,
+  charset: "utf8",
+  format: "iife",
+  target: ["es2022", "chrome110", "firefox115", "safari16"],
+  loader: { ".woff2": "file" },
+  legalComments: "linked",
+  logLevel: "warning",
+};
+
+await rm(page, { recursive: true, force: true });
+await rm(paperFonts, { recursive: true, force: true });
+await esbuild.build(bundle);
+await copyPaperFonts();

@@ -1,0 +1,3 @@
+// The page's one script. The server draws; this only points, pans and picks.
+
+import "htmx.org";
