@@ -213,7 +213,7 @@ def check(_more: list[str]) -> int:
     looks = {
         "format": [tool("ruff"), "format", "--check", "."],
         "lint": [tool("ruff"), "check", "."],
-        "types": [tool("mypy"), "src"],
+        "types": [tool("mypy"), "src", "bootstrap.py", "tools", "frontend"],
         "floors": [tool("lint-imports")],
         "house": [python, "tools/house_check.py", "src/pennyweight"],
         "spelling": [tool("codespell")],
