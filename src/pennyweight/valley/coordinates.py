@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 from scipy.interpolate import CubicSpline
+from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 
 from pennyweight.errors import Finding
@@ -23,7 +23,7 @@ FloatArray = npt.NDArray[np.float64]
 #: the nearest of them make the result exact; the spacing only has to find the basin.
 STEP_M = 0.5
 
-#: Newton steps; each roughly squares the error, so six leave none.
+#: Newton steps; each roughly squares the error, so that eight leave none.
 NEWTON_STEPS = 8
 
 
@@ -158,19 +158,86 @@ class Centerline:
                 np.atleast_1d(np.asarray(northing_m, dtype=np.float64)),
             ]
         )
+        s_m, offset_m, away_m = self._feet_on_line(points)
+        for end_m in (0.0, self.length_m):
+            s_end, n_end = self._feet_beyond(points, end_m)
+            # Where the line bends back, the straight part beyond an end may pass
+            # nearer than the line itself.
+            nearer = np.abs(n_end) < away_m
+            s_m = np.where(nearer, s_end, s_m)
+            offset_m = np.where(nearer, n_end, offset_m)
+            away_m = np.where(nearer, np.abs(n_end), away_m)
+        return s_m, offset_m
+
+    def _feet_on_line(
+        self, points: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return s, n and distance of the nearest feet on the line itself."""
         places, tree = self._finder
-        s_m = places[tree.query(points)[1]]
+        start = places[tree.query(points)[1]]
+        low = np.maximum(start - STEP_M, 0.0)
+        high = np.minimum(start + STEP_M, self.length_m)
+        s_m = start
         for _ in range(NEWTON_STEPS):
             place, tangent, curvature = self._frame(s_m)
             away = points - place
             ahead = np.sum(away * tangent, axis=1)
             left = tangent[:, 0] * away[:, 1] - tangent[:, 1] * away[:, 0]
-            # Inside of a fold 1 - n k turns negative: then a plain step is taken.
+            # Beyond the center of a bend 1 - n k turns negative, and Newton would
+            # walk to the farthest foot instead of the nearest.
             stretch = 1.0 - left * curvature
-            s_m = s_m + ahead / np.where(stretch > 0.2, stretch, 1.0)
+            s_m = np.clip(s_m + ahead / np.maximum(stretch, 0.2), low, high)
         place, tangent, _ = self._frame(s_m)
         away = points - place
-        return s_m, tangent[:, 0] * away[:, 1] - tangent[:, 1] * away[:, 0]
+        left = tangent[:, 0] * away[:, 1] - tangent[:, 1] * away[:, 0]
+        return s_m, left, np.hypot(*away.T)
+
+    def _feet_beyond(
+        self, points: FloatArray, end_m: float
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return s and n on the straight part beyond one end; inf where none."""
+        place, tangent, _ = self._frame(np.array([end_m]))
+        away = points - place
+        ahead = away @ tangent[0]
+        left = tangent[0, 0] * away[:, 1] - tangent[0, 1] * away[:, 0]
+        outside = ahead < 0.0 if end_m == 0.0 else ahead > 0.0
+        return end_m + ahead, np.where(outside, left, np.inf)
+
+    def smoothed(self, over_m: float) -> Centerline:
+        """Return the line with its short wiggles taken out.
+
+        A track walked with a receiver wiggles by meters; offsets beside such a line
+        would fold. Both ends stay where they are.
+
+        Parameters
+        ----------
+        over_m : float
+            Standard deviation of the running average along the line [m].
+
+        Returns
+        -------
+        Centerline
+            Smoothed, with the same ends.
+
+        Raises
+        ------
+        ValueError
+            The length is not above 0.
+        """
+        if not over_m > 0.0:
+            msg = f"over_m is {over_m} m; a line is smoothed over more than 0 m."
+            raise ValueError(msg)
+        count = max(int(np.ceil(self.length_m / max(over_m / 4.0, STEP_M))) + 1, 8)
+        even_m = np.linspace(0.0, self.length_m, count)
+        places = self._curve(even_m)
+        weights_over = over_m / (even_m[1] - even_m[0])
+        margin = int(np.ceil(4.0 * weights_over))
+        # Mirrored through the ends, so that a straight line stays as it is.
+        padded = np.pad(
+            places, ((margin, margin), (0, 0)), "reflect", reflect_type="odd"
+        )
+        smooth = gaussian_filter1d(padded, weights_over, axis=0)[margin:-margin]
+        return Centerline(smooth[:, 0], smooth[:, 1], proposed=self.proposed)
 
     def find_folds(self, half_width_m: float) -> list[Finding]:
         """Return the bends that are too tight for the width that is looked at.
@@ -208,11 +275,12 @@ def propose_centerline(
     easting_m: npt.ArrayLike,
     northing_m: npt.ArrayLike,
     line_index: npt.ArrayLike,
+    *,
     elevation_m: npt.ArrayLike | None = None,
 ) -> Centerline:
     """Return a centerline through the middles of the lines, when none was drawn.
 
-    Lines are put in order along the main direction of their middles; it runs from
+    Lines are put in the order of the shortest walk past their middles; it runs from
     the higher end to the lower one when elevations tell, else in the order in which
     the lines were written.
 
@@ -247,10 +315,12 @@ def propose_centerline(
     if len(names) == 1:
         return _across_one_line(points)
     direction = np.linalg.svd(middles - middles.mean(axis=0))[2][0]
-    along = (middles - middles.mean(axis=0)) @ direction
+    order = _shortest_walk(middles, np.argsort(middles @ direction))
+    along = np.empty(len(names))
+    along[order] = _walked_m(middles[order])
     if _points_upstream(along, names, index, elevation_m):
-        direction, along = -direction, -along
-    ordered = middles[np.argsort(along)]
+        order = order[::-1]
+    ordered = middles[order]
     kept = _without_crowding(ordered)
     ends = np.vstack(
         [
@@ -262,6 +332,33 @@ def propose_centerline(
     return Centerline(ends[:, 0], ends[:, 1], proposed=True)
 
 
+def _walked_m(places: FloatArray) -> FloatArray:
+    """Return the distance walked up to each place [m]."""
+    steps = np.hypot(*np.diff(places, axis=0).T)
+    return np.concatenate([[0.0], np.cumsum(steps)])
+
+
+def _shortest_walk(
+    places: FloatArray, order: npt.NDArray[np.intp]
+) -> npt.NDArray[np.intp]:
+    """Turn stretches of the walk around while that makes it shorter.
+
+    In a valley that bends back the main direction alone would mix its two arms.
+    """
+    length = _walked_m(places[order])[-1]
+    better = True
+    while better:
+        better = False
+        for first in range(len(order) - 1):
+            for last in range(first + 2, len(order) + 1):
+                turned = order.copy()
+                turned[first:last] = order[first:last][::-1]
+                walked = _walked_m(places[turned])[-1]
+                if walked < length - 1e-9:
+                    order, length, better = turned, walked, True
+    return order
+
+
 def _unit(vector: FloatArray) -> FloatArray:
     return np.asarray(vector / np.hypot(*vector))
 
@@ -269,11 +366,9 @@ def _unit(vector: FloatArray) -> FloatArray:
 def _without_crowding(ordered: FloatArray) -> FloatArray:
     """Drop middles that lie closer than 2 m to the one before (two trenches in one)."""
     kept = [ordered[0]]
-    kept += [
-        place
-        for before, place in pairwise(ordered)
-        if np.hypot(*(place - before)) > 2.0
-    ]
+    for place in ordered[1:]:
+        if np.hypot(*(place - kept[-1])) > 2.0:
+            kept.append(place)
     if len(kept) == 1:
         kept.append(kept[0] + np.array([1.0, 0.0]))
     return np.array(kept)
@@ -301,7 +396,8 @@ def _points_upstream(
             fall = np.polyfit(along[known], mean[known], 1)[0]
             if abs(fall) > 1e-6:
                 return bool(fall > 0.0)
-    return bool(np.corrcoef(along, np.arange(len(names)))[0, 1] < 0.0)
+    written = np.arange(len(names), dtype=np.float64)
+    return bool((along - along.mean()) @ (written - written.mean()) < 0.0)
 
 
 def _across_one_line(points: FloatArray) -> Centerline:
