@@ -25,6 +25,8 @@ DONE = VENV / "setup.json"
 LOCKS = ROOT / "locks"
 OLDEST_PYTHON = (3, 11)
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+# Trust what this machine trusts, as pip does, or set-up fails behind a TLS proxy.
+UV_PIP = ["--system-certs", "pip", "install", "--quiet", "--python", str(VENV)]
 ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
 
 sys.path.insert(0, str(ROOT / "frontend"))
@@ -113,16 +115,15 @@ def pip_install_installer() -> None:
 def install(lock: Path) -> None:
     """Install the packages of a lock, their hashes checked."""
     remedy = "a package index must be in reach for this step; try again with one."
-    uv = [command_path("uv"), "pip", "install", "--quiet", "--python", str(VENV)]
     options = ["--compile-bytecode", "--only-binary", ":all:", "--require-hashes"]
-    run([*uv, *options, "-r", str(lock)], remedy)
+    run([command_path("uv"), *UV_PIP, *options, "-r", str(lock)], remedy)
 
 
 def install_package() -> None:
     """Install this package itself, so that edits to src take effect at once."""
-    uv = [command_path("uv"), "pip", "install", "--quiet", "--python", str(VENV)]
+    options = ["--no-build-isolation", "--no-deps", "--editable", "."]
     remedy = "mend what the lines above name and try again."
-    run([*uv, "--no-build-isolation", "--no-deps", "--editable", "."], remedy)
+    run([command_path("uv"), *UV_PIP, *options], remedy)
 
 
 def find_browser() -> str | None:
@@ -244,7 +245,13 @@ def lock(_more: list[str]) -> int:
     """Write the locks anew after pyproject.toml has changed."""
     set_up(with_tools=True)
     options = "--quiet --universal --generate-hashes --no-header --no-annotate"
-    compiler = [command_path("uv"), "pip", "compile", *options.split()]
+    compiler = [
+        command_path("uv"),
+        "--system-certs",
+        "pip",
+        "compile",
+        *options.split(),
+    ]
     wanted = {
         "requirements.lock": ["pyproject.toml", "--all-extras", "--group", "dev"],
         "locks/run.lock": ["pyproject.toml", "--group", "build"],

@@ -71,10 +71,12 @@ def run(command: list[str]) -> None:
     """Run a command in the front end's folder; its output becomes the error."""
     # npm starts node by name, so the one in use must be the first on the PATH.
     path = f"{Path(command[0]).parent}{os.pathsep}{os.environ.get('PATH', '')}"
+    # Trust what this machine trusts, or npm fails behind a TLS proxy.
+    settings = {"PATH": path, "NODE_USE_SYSTEM_CA": "1"}
     done = subprocess.run(
         command,
         cwd=HERE,
-        env=os.environ | {"PATH": path},
+        env=os.environ | settings,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
