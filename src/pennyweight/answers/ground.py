@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.errors import Finding
+from pennyweight.records import Layer
 from pennyweight.terrain.elevation import ElevationModel
 from pennyweight.valley.coordinates import Centerline
 
@@ -73,3 +74,5 @@ class GroundAnswer(Answer):
     centerline: Centerline | None = for_pictures(default=None)
     elevation: ElevationModel | None = for_pictures(default=None)
     counts: Mapping[str, Any] = for_pictures(default_factory=dict)
+    layers: tuple[Layer, ...] = for_pictures(default=())
+    """What the walls of the digs showed, as recorded."""
