@@ -43,11 +43,12 @@ def command_path(name: str) -> str:
     return str(BIN / (f"{name}.exe" if os.name == "nt" else name))
 
 
-def run(command: list[str], remedy: str) -> None:
+def run(command: list[str], remedy: str, **environment: str) -> None:
     """Run one step quietly; when it fails show the end of its output and a remedy."""
     done = subprocess.run(
         command,
         cwd=ROOT,
+        env=os.environ | environment,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
@@ -139,9 +140,12 @@ def install_browser() -> None:
         raise SetupError(msg)
     print("installing Chromium ...", flush=True)
     remedy = "install Chromium by hand and try again."
-    run(["apt-get", "update", "--quiet"], remedy)
+    # A package's own scripts look for programs of the system's keeper.
+    path = f"{os.environ.get('PATH', os.defpath)}:/usr/local/sbin:/usr/sbin:/sbin"
+    settings = {"PATH": path, "DEBIAN_FRONTEND": "noninteractive"}
+    run(["apt-get", "update", "--quiet"], remedy, **settings)
     apt = ["apt-get", "install", "--yes", "--quiet", "--no-install-recommends"]
-    run([*apt, "chromium"], remedy)
+    run([*apt, "chromium"], remedy, **settings)
 
 
 def build_page(*, with_tools: bool) -> None:
