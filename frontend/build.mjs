@@ -3,7 +3,7 @@
 // The page gets one script, one style sheet and its fonts; the paper room gets the
 // same two families as TrueType files, which is what its typesetter reads.
 
-import { copyFile, mkdir, rm } from "node:fs/promises";
+import { copyFile, mkdir, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { fileURLToPath } from "node:url";
 import * as esbuild from "esbuild";
 
@@ -23,10 +23,25 @@ async function copyPaperFonts() {
       const file = `${family}-${face}.ttf`;
       await copyFile(`${from}/TTF/${file}`, `${paperFonts}/${file}`);
     }
-    for (const to of [paperFonts, `${page}/fonts`]) {
-      await copyFile(`${from}/LICENSE.md`, `${to}/${family}-LICENSE.md`);
-    }
+    await copyFile(`${from}/LICENSE.md`, `${paperFonts}/${family}-LICENSE.md`);
   }
+}
+
+/** Write the licenses of every package that went into the bundle beside it. */
+async function writeLicenses(inputs) {
+  const packages = new Set(
+    Object.keys(inputs).flatMap((file) => {
+      return file.match(/^node_modules\/((?:@[^/]+\/)?[^/]+)/)?.[1] ?? [];
+    }),
+  );
+  const texts = [];
+  for (const name of [...packages].sort()) {
+    const folder = `${here}node_modules/${name}`;
+    const license = (await readdir(folder)).find((file) => /^licen[sc]e/i.test(file));
+    if (!license) throw new Error(`package ${name} carries no license file`);
+    texts.push(`${name}\n\n${await readFile(`${folder}/${license}`, "utf8")}`);
+  }
+  await writeFile(`${page}/licenses.txt`, texts.join("\n\n"));
 }
 
 /** What esbuild needs to know about the page. */
@@ -42,11 +57,13 @@ const bundle = {
   format: "iife",
   target: ["es2022", "chrome110", "firefox115", "safari16"],
   loader: { ".woff2": "file" },
-  legalComments: "linked",
+  legalComments: "none",
+  metafile: true,
   logLevel: "warning",
 };
 
 await rm(page, { recursive: true, force: true });
 await rm(paperFonts, { recursive: true, force: true });
-await esbuild.build(bundle);
+const built = await esbuild.build(bundle);
 await copyPaperFonts();
+await writeLicenses(built.metafile.inputs);
