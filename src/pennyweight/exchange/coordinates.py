@@ -15,14 +15,14 @@ from functools import cached_property, lru_cache
 import numpy as np
 import numpy.typing as npt
 import pyproj
-import pyproj.network
 from pyproj.exceptions import ProjError
+from pyproj.network import set_network_enabled  # type: ignore[attr-defined]
 from pyproj.transformer import TransformerGroup
 
 FloatArray = npt.NDArray[np.float64]
 
 # Nothing leaves the machine, whatever the environment says.
-pyproj.network.set_network_enabled(active=False)
+set_network_enabled(active=False)
 
 #: WGS 84 with longitude first.
 GLOBE = "EPSG:4326"
