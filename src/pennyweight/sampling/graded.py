@@ -6,10 +6,13 @@ Volumes are bank volumes. Gold is raw gold in place: what panning loses is added
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from pennyweight.errors import Finding
+from pennyweight.sampling.gold import ClassMass
+from pennyweight.sampling.recovery import Recovery
+from pennyweight.sampling.volume import VolumeBasis
 from pennyweight.spread import Spread
 
 Reliability = Literal["good", "fair", "poor", "none"]
@@ -53,6 +56,18 @@ class GradedSample:
         duplicate's second half (a duplicate is pooled with its first).
     why : str
         One plain sentence where the grade is None or odd; else empty.
+    exact_mg_m3 : tuple of float or None
+        Exact 80 % limits from this sample's colors alone, at its mean mass and
+        volume (Garwood 1936) [mg/m3 bank]; with no color the upper one is what the
+        ground may still hold. None where nothing was counted.
+    own_rel_sd : float
+        Relative standard deviation of the grade without the parts that all samples
+        share [-]; nan without a grade.
+    own_bank_m3, own_colors : float or None
+        Of this sample alone, where `bank_m3` and `colors` hold a duplicate too [m3],
+        [-].
+    pooled : tuple of str
+        Duplicates that `bank_m3`, `colors` and the grade also hold.
     """
 
     sample: str
@@ -70,6 +85,11 @@ class GradedSample:
     reliability: Reliability
     counts_for_grade: bool
     why: str = ""
+    exact_mg_m3: tuple[float, float] | None = None
+    own_rel_sd: float = float("nan")
+    own_bank_m3: float | None = None
+    own_colors: float | None = None
+    pooled: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,11 +103,17 @@ class GradedSamples:
     volume_common_rel_sd : float
         One factor over every volume: swell and pan size [-].
     mass_common_rel_sd : float
-        One factor over every mass: calibration of mean masses [-].
+        One factor over every mass: calibration of mean masses and of recovery [-].
     assumptions : mapping
         Every value that the program supplied, by a key that names its unit.
     findings : tuple of Finding
         What is odd.
+    masses : tuple of ClassMass
+        What a color of each size class weighs, and on what that rests.
+    recoveries : mapping
+        Size class to its recovery.
+    basis : VolumeBasis or None
+        Pan and swell.
     """
 
     samples: tuple[GradedSample, ...]
@@ -95,6 +121,9 @@ class GradedSamples:
     mass_common_rel_sd: float
     assumptions: Mapping[str, Any]
     findings: tuple[Finding, ...] = ()
+    masses: tuple[ClassMass, ...] = ()
+    recoveries: Mapping[str, Recovery] = field(default_factory=dict)
+    basis: VolumeBasis | None = None
 
     def by_dig(self) -> dict[str, tuple[GradedSample, ...]]:
         """Return the samples of each dig, top down.
@@ -113,3 +142,27 @@ class GradedSamples:
             )
             for dig, found in digs.items()
         }
+
+
+def reliability_of(grade: Spread | None) -> Reliability:
+    """Return the word for how sure a grade is.
+
+    Parameters
+    ----------
+    grade : Spread or None
+        In any one unit [-].
+
+    Returns
+    -------
+    {"good", "fair", "poor", "none"}
+        By the half-width of the 80 % interval over the median.
+
+    Examples
+    --------
+    >>> reliability_of(Spread(80.0, 100.0, 120.0, 100.0))
+    'good'
+    """
+    if grade is None:
+        return "none"
+    width = grade.half_width_share()
+    return "good" if width < GOOD_BELOW else "fair" if width < FAIR_BELOW else "poor"

@@ -1,0 +1,189 @@
+"""Grades of washed samples: each one a posterior, all of them judged together.
+
+Counts are Poisson about the grade; the grade of a place is gamma distributed about
+the ground's mean, so that its posterior given a count is exact. Mean mass of a
+color, volume and recovery multiply it by lognormal factors.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.records import Log
+from pennyweight.sampling.evidence import (
+    Evidence,
+    Mixture,
+    fill_hidden_colors,
+    mix_colors,
+    weigh_evidence,
+)
+from pennyweight.sampling.gold import (
+    DEFAULT_FINENESS,
+    Masses,
+    gold_density_g_cm3,
+    learn_masses,
+)
+from pennyweight.sampling.graded import GradedSamples
+from pennyweight.sampling.places import Places, learn_places
+from pennyweight.sampling.posterior import mixture_quantiles
+from pennyweight.sampling.recovery import Recovery, learn_recoveries
+from pennyweight.sampling.verdicts import (
+    describe_samples,
+    find_doubts,
+    list_assumptions,
+)
+from pennyweight.sampling.volume import SD_FLOOR
+from pennyweight.sampling.washed import Washed, read_samples, weighed_colors
+from pennyweight.spread import Spread
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+#: The middle 80 %, and its median.
+QUANTILES = (0.10, 0.50, 0.90)
+
+
+def grade_samples(log: Log) -> GradedSamples:
+    """Return every sample of a ground with the posterior of its grade.
+
+    Parameters
+    ----------
+    log : Log
+        The whole record.
+
+    Returns
+    -------
+    GradedSamples
+        In the order of the record; those without a grade say why.
+
+    Raises
+    ------
+    ValueError
+        A tally or test holds an impossible count.
+
+    Notes
+    -----
+    With count N, exposure E (colors at 1 mg/m3) and a gamma distribution of shape a
+    and mean mu of grades from place to place, the grade's posterior is gamma with
+    shape a + N and rate a / mu + E: exact. It is mixed over what the samples together
+    say about a and mu (`places`), and multiplied by lognormal factors of median 1
+    for volume, mean mass and recovery. A sample that was only weighed counts as
+    weight / (m (1 + cv^2)) colors of that larger mass: a compound Poisson total has
+    that ratio of variance to mean.
+
+    References
+    ----------
+    docs/sources.md, entries "grade posterior" and "compound Poisson".
+    """
+    washed = read_samples(log)
+    recoveries = learn_recoveries(washed.classes, log.pantests)
+    fineness = log.ground.fineness
+    density = gold_density_g_cm3(DEFAULT_FINENESS if fineness is None else fineness)
+    counted = dict(zip(washed.classes, washed.colors.sum(axis=0).tolist(), strict=True))
+    masses = learn_masses(counted, weighed_colors(log), density)
+    mixture = mix_colors(washed, masses, recoveries)
+    evidence = weigh_evidence(washed, mixture)
+    judged = washed.washed & np.isfinite(washed.bank_m3) & ~_blanks(washed)
+    places = _learn(evidence, washed.counts, judged)
+    evidence = fill_hidden_colors(evidence, washed, mixture, places=places)
+    places = _learn(evidence, washed.counts, judged)
+    volume_sd, own_volume_sd = _volume_sds(washed)
+    mass_sd, recovery_sd = _calibration(masses, recoveries, mixture)
+    own_sd = np.hypot(evidence.own_log_sd, own_volume_sd)
+    shared_sd = np.sqrt(
+        volume_sd**2 + recovery_sd**2 + (mass_sd * evidence.calibrated) ** 2
+    )
+    spreads, own_rel_sd = _posteriors(
+        places, evidence, judged, own_sd=own_sd, shared_sd=shared_sd
+    )
+    entering = evidence.calibrated[washed.counts]
+    calibrated = float(entering.mean()) if entering.size else 1.0
+    return GradedSamples(
+        samples=describe_samples(
+            washed,
+            evidence,
+            mixture,
+            spreads=spreads,
+            own_rel_sd=own_rel_sd,
+            volume_rel_sd=own_volume_sd,
+        ),
+        volume_common_rel_sd=volume_sd,
+        mass_common_rel_sd=math.hypot(mass_sd * calibrated, recovery_sd),
+        assumptions=list_assumptions(log, washed, masses, recoveries=recoveries),
+        findings=find_doubts(log, washed),
+        masses=masses.classes,
+        recoveries=recoveries,
+        basis=washed.basis,
+    )
+
+
+def _blanks(washed: Washed) -> BoolArray:
+    """Return which samples are barren material washed on purpose."""
+    return np.array([one.blank for one in washed.samples], dtype=np.bool_)
+
+
+def _learn(evidence: Evidence, counts: BoolArray, judged: BoolArray) -> Places:
+    """Return what the samples that count say about the ground."""
+    return learn_places(
+        evidence.count[counts], evidence.exposure[counts], int(judged.sum())
+    )
+
+
+def _volume_sds(washed: Washed) -> tuple[float, FloatArray]:
+    """Return the shared relative standard deviation of volumes, and each one's own.
+
+    Pans and buckets share their calibration, measured holes do not: the ground's
+    share is the mean one, and what a sample has beyond it counts as its own.
+    """
+    shared = np.array([one.shared_rel_sd for one in washed.volumes])
+    own = np.array([one.own_rel_sd for one in washed.volumes])
+    counting = shared[washed.counts]
+    mean = float(counting.mean()) if counting.size else 0.0
+    beyond = np.sqrt(np.maximum(shared**2 - mean**2, 0.0))
+    return max(mean, SD_FLOOR), np.hypot(own, beyond)
+
+
+def _calibration(
+    masses: Masses, recoveries: dict[str, Recovery], mixture: Mixture
+) -> tuple[float, float]:
+    """Return the shared relative standard deviations of mass and of recovery [-]."""
+    share = mixture.gold_share
+    recovery_sd = np.array([one.rel_sd for one in recoveries.values()])
+    return masses.shared_rel_sd(share), float(
+        np.sqrt(((share * recovery_sd) ** 2).sum())
+    )
+
+
+def _posteriors(
+    places: Places,
+    evidence: Evidence,
+    judged: BoolArray,
+    *,
+    own_sd: FloatArray,
+    shared_sd: FloatArray,
+) -> tuple[list[Spread | None], FloatArray]:
+    """Return the grade of each judged sample, and its own relative spread [-]."""
+    spreads: list[Spread | None] = [None] * len(judged)
+    own_rel_sd = np.full(len(judged), np.nan)
+    rows = np.flatnonzero(judged)
+    if not rows.size:
+        return spreads, own_rel_sd
+    shapes = places.shapes + evidence.count[rows, None]
+    rates = places.shapes / places.means_mg_m3 + evidence.exposure[rows, None]
+    log_sd = np.hypot(own_sd[rows], shared_sd[rows])
+    points = mixture_quantiles(
+        places.weights, shapes, rates, log_sd=log_sd, probabilities=QUANTILES
+    )
+    mean = (shapes / rates) @ places.weights
+    square = (shapes * (shapes + 1.0) / rates**2) @ places.weights
+    own_factor = np.exp(own_sd[rows] ** 2)
+    own_rel_sd[rows] = np.sqrt(np.maximum(square / mean**2 * own_factor - 1.0, 0.0))
+    mean = mean * np.exp(log_sd**2 / 2.0)
+    for row, (p10, p50, p90), expected in zip(
+        rows, points.tolist(), mean.tolist(), strict=True
+    ):
+        spreads[row] = Spread(p10, p50, p90, expected)
+    return spreads, own_rel_sd

@@ -1,0 +1,108 @@
+"""What a ground's grades are like as a whole, learnt from all its samples at once.
+
+Grades from place to place are gamma distributed about the ground's mean; neither
+that mean nor the shape is known beforehand. The stated prior: the log of the mean is
+normal with median `PRIOR_MEAN_MG_M3` and standard deviation `PRIOR_LOG_SD`; each of
+the shapes of `SHAPES` is as likely as the others.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.sampling.posterior import counts_log_probability
+
+FloatArray = npt.NDArray[np.float64]
+
+#: Median of the ground's mean grade before anything is washed [mg/m3], and the
+#: standard deviation of its log [-]; ours: the middle half runs from 26 to 385 mg/m3,
+#: which holds the 193 mg/m3 of commercial ground in Wells (1969).
+PRIOR_MEAN_MG_M3, PRIOR_LOG_SD = 100.0, 2.0
+#: Shapes of the gamma distribution of grades from place to place [-]; ours.
+#: 1 is exponential; 0.25 is much barren ground and a few rich places.
+SHAPES = (0.25, 0.5, 1.0)
+
+#: Grid of the log of the mean: this many standard deviations each way, in steps [-].
+_REACH, _STEP = 3.0, 0.25
+#: Parts of the mixture that hold less than this are left out [-], and at most this
+#: many sample-parts are kept, so that 10,000 samples stay fast.
+_LEAST, _MOST_PARTS = 1e-4, 40_000
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """How grades lie in this ground: a mixture of gamma distributions.
+
+    Attributes
+    ----------
+    weights : ndarray, shape (n_parts,)
+        Probability of each part; they add to 1 [-].
+    shapes : ndarray, shape (n_parts,)
+        Shape of the gamma distribution [-].
+    means_mg_m3 : ndarray, shape (n_parts,)
+        Its mean [mg/m3].
+    """
+
+    weights: FloatArray
+    shapes: FloatArray
+    means_mg_m3: FloatArray
+
+    @property
+    def mean_mg_m3(self) -> float:
+        """Expected grade of a place nobody sampled [mg/m3]."""
+        return float(self.weights @ self.means_mg_m3)
+
+
+def stated_places() -> Places:
+    """Return what is supposed of a ground before anything is washed.
+
+    Returns
+    -------
+    Places
+        The stated prior on a grid.
+    """
+    log_means = np.arange(-_REACH * PRIOR_LOG_SD, _REACH * PRIOR_LOG_SD + 1e-9, _STEP)
+    density = np.exp(-0.5 * (log_means / PRIOR_LOG_SD) ** 2)
+    shapes, means = np.meshgrid(SHAPES, PRIOR_MEAN_MG_M3 * np.exp(log_means))
+    weights = np.broadcast_to(density[:, None], shapes.shape).ravel()
+    return Places(weights / weights.sum(), shapes.ravel(), means.ravel())
+
+
+def learn_places(
+    colors: npt.ArrayLike, colors_per_grade: npt.ArrayLike, n_wanted: int
+) -> Places:
+    """Return what the samples together say about grades in this ground.
+
+    Parameters
+    ----------
+    colors : array_like, shape (n_samples,)
+        Colors found [-].
+    colors_per_grade : array_like, shape (n_samples,)
+        Colors that each sample would find at a grade of 1 mg/m3 [m3/mg].
+    n_wanted : int
+        Samples that will be judged with it; many samples keep fewer parts [-].
+
+    Returns
+    -------
+    Places
+        Posterior mixture; the likelihood of a count is negative binomial.
+    """
+    prior = stated_places()
+    n = np.asarray(colors, np.float64)
+    exposure = np.asarray(colors_per_grade, np.float64)
+    log_weight = np.log(prior.weights)
+    for part, (shape, mean) in enumerate(
+        zip(prior.shapes, prior.means_mg_m3, strict=True)
+    ):
+        chances = counts_log_probability(n, exposure * mean, shape)
+        log_weight[part] += chances.sum()
+    weights = np.exp(log_weight - log_weight.max())
+    weights /= weights.sum()
+    most = max(1, _MOST_PARTS // max(n_wanted, 1))
+    kept = np.argsort(weights)[::-1][:most]
+    kept = kept[weights[kept] > _LEAST]
+    share = weights[kept] / weights[kept].sum()
+    return Places(share, prior.shapes[kept], prior.means_mg_m3[kept])

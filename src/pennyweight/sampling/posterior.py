@@ -1,0 +1,273 @@
+"""What counts allow: exact Poisson limits, and the posterior of a gamma mixture.
+
+The rate of colors is gamma distributed before the pan is seen; given a count it is
+gamma again, exactly. Volume and mean mass multiply it by a lognormal factor.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import gammainc, gammaincinv, gammaln, ndtri
+
+FloatArray = npt.NDArray[np.float64]
+
+#: Points of the Gauss-Hermite rule over the lognormal factor, and of the table of
+#: each distribution function; with both, quantiles are right to 0.1 %.
+FACTOR_POINTS, TABLE_POINTS = 7, 25
+_TAIL = 0.02
+#: Below this a factor counts as exactly known [-].
+_NO_SPREAD = 1e-9
+
+
+def exact_limits(
+    colors: npt.ArrayLike, probability: float = 0.80
+) -> tuple[FloatArray, FloatArray]:
+    """Return the exact limits of the expected number, given the number seen.
+
+    They hold the truth with at least the stated probability whatever it is. With
+    nothing seen the lower limit is 0 and the upper one takes its half of the rest.
+
+    Parameters
+    ----------
+    colors : array_like, shape (n,)
+        Numbers seen, 0 or more [-].
+    probability : float
+        That the limits hold, 0 to 1 [-].
+
+    Returns
+    -------
+    tuple of ndarray, shape (n,)
+        Lower and upper limit [-].
+
+    Raises
+    ------
+    ValueError
+        A count is below 0 or the probability not between 0 and 1.
+
+    Notes
+    -----
+    Half the chi-square points of 2 n and 2 n + 2 degrees of freedom, which are
+    points of gamma distributions of shape n and n + 1.
+
+    References
+    ----------
+    Garwood (1936), Biometrika 28: 437-442; docs/sources.md "Poisson limits".
+
+    Examples
+    --------
+    >>> print(exact_limits([0], 0.95)[1].round(4))
+    [3.6889]
+    """
+    seen = np.asarray(colors, dtype=np.float64)
+    if np.any(seen < 0.0):
+        msg = f"colors are {seen.min()}; a count is 0 or more."
+        raise ValueError(msg)
+    if not 0.0 < probability < 1.0:
+        msg = f"probability is {probability}; it lies between 0 and 1."
+        raise ValueError(msg)
+    rest = (1.0 - probability) / 2.0
+    lower = np.where(seen > 0.0, gammaincinv(np.maximum(seen, 0.5), rest), 0.0)
+    upper = gammaincinv(seen + 1.0, 1.0 - rest)
+    return np.asarray(lower, np.float64), np.asarray(upper, np.float64)
+
+
+def upper_limit(colors: float, probability: float = 0.90) -> float:
+    """Return the expected number that is exceeded only with the rest's probability.
+
+    Parameters
+    ----------
+    colors : float
+        Number seen [-].
+    probability : float
+        One-sided [-].
+
+    Returns
+    -------
+    float
+        Upper limit [-].
+
+    References
+    ----------
+    Garwood (1936); with no color this is -ln(1 - probability).
+
+    Examples
+    --------
+    >>> round(upper_limit(0.0, 0.95), 4)
+    2.9957
+    """
+    return float(gammaincinv(colors + 1.0, probability))
+
+
+def counts_log_probability(
+    counts: npt.ArrayLike, expected: npt.ArrayLike, shape: npt.ArrayLike
+) -> FloatArray:
+    """Return the log probability of counts whose rate is gamma distributed.
+
+    Parameters
+    ----------
+    counts : array_like
+        Numbers seen, 0 or more; need not be whole [-].
+    expected : array_like
+        Mean of the count [-].
+    shape : array_like
+        Shape of the gamma distribution of the rate [-].
+
+    Returns
+    -------
+    ndarray
+        Natural log of the negative binomial probability [-].
+
+    Notes
+    -----
+    Variance mu + mu^2 / k and P(0) = (1 + mu / k)^-k for mean mu and shape k.
+
+    Examples
+    --------
+    >>> round(float(np.exp(counts_log_probability(0, 3.0, 0.5))), 6)
+    0.377964
+    """
+    n, mu, k = (np.asarray(one, np.float64) for one in (counts, expected, shape))
+    choose = gammaln(n + k) - gammaln(k) - gammaln(n + 1.0)
+    log_k_mu = np.log(k + mu)
+    log_mu = np.log(np.maximum(mu, np.finfo(np.float64).tiny))
+    return np.asarray(
+        choose + k * (np.log(k) - log_k_mu) + n * (log_mu - log_k_mu), np.float64
+    )
+
+
+def mixture_quantiles(
+    weights: FloatArray,
+    shapes: FloatArray,
+    rates: FloatArray,
+    *,
+    log_sd: FloatArray,
+    probabilities: tuple[float, ...],
+) -> FloatArray:
+    """Return quantiles of gamma mixtures times a lognormal factor of median 1.
+
+    Parameters
+    ----------
+    weights : ndarray, shape (n_parts,)
+        Probability of each part of the mixture; they add to 1 [-].
+    shapes, rates : ndarray, shape (n, n_parts)
+        Of the gamma distributions [-].
+    log_sd : ndarray, shape (n,)
+        Standard deviation of the log of the factor [-].
+    probabilities : tuple of float
+        Between 0.03 and 0.97 [-].
+
+    Returns
+    -------
+    ndarray, shape (n, n_probabilities)
+        Quantiles, in one over the unit of the rates [-].
+
+    Notes
+    -----
+    One part and no factor: the exact inverse. Otherwise the distribution function
+    (Gauss-Hermite over the factor) is tabled over log x, read backward on the
+    probit scale, where it is nearly straight, and the reading is mended once.
+    """
+    wanted = np.asarray(probabilities)
+    if weights.size == 1 and not np.any(log_sd > _NO_SPREAD):
+        return np.asarray(gammaincinv(shapes, wanted) / rates, np.float64)
+    tails = np.array([[[_TAIL]], [[1.0 - _TAIL]]])
+    ends = np.log(gammaincinv(shapes, tails) / rates)
+    reach = -float(ndtri(_TAIL)) * log_sd
+    low, high = ends[0].min(axis=1) - reach, ends[1].max(axis=1) + reach
+    steps = np.linspace(0.0, 1.0, TABLE_POINTS)
+    points = low[:, None] + (high - low)[:, None] * steps
+    table = _probit(_share_below(points, weights, shapes, rates, log_sd=log_sd))
+    found = np.empty((len(low), wanted.size))
+    for column, probit in enumerate(ndtri(wanted)):
+        cell = np.clip((table < probit).sum(axis=1) - 1, 0, TABLE_POINTS - 2)
+        rows = np.arange(len(cell))
+        left = (points[rows, cell], table[rows, cell])
+        right = (points[rows, cell + 1], table[rows, cell + 1])
+        first = _read_backward(left, right, probit)
+        share = _share_below(first[:, None], weights, shapes, rates, log_sd=log_sd)
+        middle = (first, _probit(share)[:, 0])
+        found[:, column] = np.where(
+            middle[1] < probit,
+            _read_backward(middle, right, probit),
+            _read_backward(left, middle, probit),
+        )
+    return np.exp(found)
+
+
+def _share_below(
+    log_x: FloatArray,
+    weights: FloatArray,
+    shapes: FloatArray,
+    rates: FloatArray,
+    *,
+    log_sd: FloatArray,
+) -> FloatArray:
+    """Return the distribution function at points of shape (n, n_points)."""
+    nodes, node_weights = _factor_rule(log_sd)
+    total = np.zeros_like(log_x)
+    for node, node_weight in zip(nodes, node_weights, strict=True):
+        x = np.exp(log_x - log_sd[:, None] * node)
+        for part, weight in enumerate(weights):
+            a, rate = shapes[:, part, None], rates[:, part, None]
+            total += node_weight * weight * gammainc(a, rate * x)
+    return total
+
+
+def _factor_rule(log_sd: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return nodes and weights for a standard normal variable."""
+    if not np.any(log_sd > _NO_SPREAD):
+        return np.zeros(1), np.ones(1)
+    nodes, weights = np.polynomial.hermite_e.hermegauss(FACTOR_POINTS)
+    return nodes, weights / weights.sum()
+
+
+def _probit(share: FloatArray) -> FloatArray:
+    """Return the normal score of a share, kept finite."""
+    return np.asarray(ndtri(np.clip(share, 1e-12, 1.0 - 1e-12)), np.float64)
+
+
+def _read_backward(
+    left: tuple[FloatArray, FloatArray],
+    right: tuple[FloatArray, FloatArray],
+    probit: float,
+) -> FloatArray:
+    """Return where a straight line between two points reaches a normal score."""
+    rise = np.maximum(right[1] - left[1], 1e-12)
+    share = np.clip((probit - left[1]) / rise, 0.0, 1.0)
+    return left[0] + share * (right[0] - left[0])
+
+
+def total_rel_sd(expected_colors: float, color_cv: float) -> float:
+    """Return the relative spread of the gold of a sample of a given ground.
+
+    Parameters
+    ----------
+    expected_colors : float
+        Mean number of colors, above 0 [-].
+    color_cv : float
+        Coefficient of variation of the mass of one color [-].
+
+    Returns
+    -------
+    float
+        Standard deviation over mean of the total mass [-].
+
+    Raises
+    ------
+    ValueError
+        No color is expected.
+
+    Notes
+    -----
+    Compound Poisson: variance = expected number times the mean square of a mass.
+
+    Examples
+    --------
+    >>> total_rel_sd(20.0, 2.0)
+    0.5
+    """
+    if expected_colors <= 0.0:
+        msg = f"expected_colors is {expected_colors}; it must be above 0."
+        raise ValueError(msg)
+    return float(np.sqrt((1.0 + color_cv**2) / expected_colors))
