@@ -1,0 +1,198 @@
+"""What lies on a map besides digs: water, boundary, old workings, the cut."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.answers.ground import GroundAnswer, PlacedFeature
+from pennyweight.answers.mapping import GroundMap
+from pennyweight.answers.trace import TraceAnswer, ValleyField
+from pennyweight.answers.worth import WorthAnswer
+from pennyweight.pictures.labels import Box, Label
+from pennyweight.pictures.mapframe import MapFrame
+from pennyweight.pictures.streakbands import Placer
+from pennyweight.pictures.svg import Look, Markup, element, group, path_text, title
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def draw_features(
+    ground: GroundAnswer, frame: MapFrame, look: Look
+) -> tuple[Markup, list[Label]]:
+    """Return the drawn lines and areas and the centerline, with their names."""
+    drawn, labels = [], []
+    for number, feature in enumerate(ground.features):
+        if feature.role == "centerline":
+            continue
+        drawn.append(
+            group(
+                title(feature.name or feature.role),
+                *(
+                    element(
+                        "path",
+                        d=path_text(
+                            frame.to_px(part[:, 0], part[:, 1]), closed=feature.closed
+                        ),
+                        **_strokes(feature, look),
+                    )
+                    for part in feature.parts
+                    if len(part)
+                ),
+                data_feature=str(number),
+                data_role=feature.role,
+            )
+        )
+        labels += _name(feature, frame, look)
+    if ground.centerline is not None:
+        drawn.append(_centerline(ground, frame, look))
+    return group(*drawn), labels
+
+
+def _strokes(feature: PlacedFeature, look: Look) -> dict[str, str | float | None]:
+    inks = look.palette
+    if feature.role in {"water", "tributary"}:
+        return {
+            "fill": inks.water if feature.closed else "none",
+            "fill_opacity": 0.6,
+            "stroke": inks.water,
+            "stroke_width": 5.0 if feature.role == "water" else 3.0,
+            "stroke_linecap": "round",
+            "stroke_linejoin": "round",
+        }
+    if feature.role == "boundary":
+        return {
+            "fill": "none",
+            "stroke": inks.ink,
+            "stroke_width": 1.4,
+            "stroke_dasharray": "14 4 2 4",
+        }
+    if feature.role == "worked":
+        return {
+            "fill": inks.soft_ink if feature.closed else "none",
+            "fill_opacity": 0.12,
+            "stroke": inks.soft_ink,
+            "stroke_width": 1.0,
+            "stroke_dasharray": "2 3",
+        }
+    return {"fill": "none", "stroke": inks.soft_ink, "stroke_width": 1.0}
+
+
+def _name(feature: PlacedFeature, frame: MapFrame, look: Look) -> list[Label]:
+    if not feature.name:
+        return []
+    seen = [
+        place
+        for part in feature.parts
+        for place in frame.to_px(part[:, 0], part[:, 1])
+        if frame.box.grown(-20.0).holds(_point(place))
+    ]
+    if not seen:
+        return []
+    x_px, y_px = seen[len(seen) // 3]
+    wet = feature.role in {"water", "tributary"}
+    return [
+        Label(
+            words=feature.name,
+            x_px=x_px,
+            y_px=y_px,
+            importance=3.0,
+            size_px=look.small_px,
+            ink=look.palette.water_ink if wet else look.palette.soft_ink,
+            italic=True,
+        )
+    ]
+
+
+def _point(place: tuple[float, float]) -> Box:
+    return Box(place[0], place[1], place[0], place[1])
+
+
+def _centerline(ground: GroundAnswer, frame: MapFrame, look: Look) -> Markup:
+    line = ground.centerline
+    if line is None:
+        return Markup("")
+    along = np.linspace(0.0, line.length_m, max(int(line.length_m / 3.0), 2))
+    words = "centerline, proposed" if line.proposed else "centerline"
+    return element(
+        "path",
+        title(words),
+        d=path_text(frame.to_px(*line.to_map(along, np.zeros_like(along)))),
+        fill="none",
+        stroke=look.palette.soft_ink,
+        stroke_width=0.9,
+        stroke_dasharray="1 4" if line.proposed else "7 3 1 3",
+        data_role="centerline",
+    )
+
+
+def draw_unsampled(trace: TraceAnswer | None, place: Placer, frame: MapFrame) -> Markup:
+    """Return the hatch over the part of the valley that was never sampled."""
+    if trace is None or trace.area is None or not trace.fields:
+        return Markup("")
+    area = trace.area
+    s_m = np.linspace(area.s0_m, area.s1_m, 60)
+    outer = _strip(place, s_m, np.full(60, area.n1_m), np.full(60, area.n0_m))
+    edges = sampled_edges(trace.fields[0])
+    inner = "" if edges is None else _strip(place, *edges)
+    return element(
+        "path",
+        title("never sampled"),
+        d=outer + inner,
+        fill="url(#plan-unsampled)",
+        fill_rule="evenodd",
+        data_role="unsampled",
+    )
+
+
+def _strip(place: Placer, s_m: FloatArray, left: FloatArray, right: FloatArray) -> str:
+    return path_text([*place(s_m, left), *place(s_m, right)[::-1]], closed=True)
+
+
+def sampled_edges(
+    field: ValleyField,
+) -> tuple[FloatArray, FloatArray, FloatArray] | None:
+    """Return where the sampled stretch lies: s, its left and its right edge [m].
+
+    None where no cell was sampled.
+    """
+    rows = field.sampled.any(axis=1)
+    if not rows.any():
+        return None
+    inside = field.sampled[rows]
+    half_m = float(np.diff(field.n_m).mean()) / 2.0 if len(field.n_m) > 1 else 0.5
+    left = np.where(inside, field.n_m, -np.inf).max(axis=1) + half_m
+    right = np.where(inside, field.n_m, np.inf).min(axis=1) - half_m
+    return field.s_m[rows], left, right
+
+
+def draw_cut(
+    worth: WorthAnswer, ground: GroundAnswer, frame: MapFrame, *, look: Look
+) -> Markup:
+    """Return the outline of the ground proposed for mining."""
+    if worth.cut is None:
+        return Markup("")
+    return group(
+        title("the cut proposed for mining"),
+        *(
+            element(
+                "path", d=path_text(frame.to_px(ring[:, 0], ring[:, 1]), closed=True)
+            )
+            for ring in polygon_rings(worth.cut.polygon, ground)
+        ),
+        fill="none",
+        stroke=look.palette.ink,
+        stroke_width=2.0,
+        stroke_linejoin="round",
+        data_role="cut",
+    )
+
+
+def polygon_rings(polygon: object, ground: GroundAnswer) -> tuple[FloatArray, ...]:
+    """Return the rings of an answer's polygon in the ground's meters."""
+    if not isinstance(polygon, dict):
+        return ()
+    if ground.crs is not None:
+        return GroundMap(ground.crs).parts(polygon)[0]
+    rings = polygon.get("coordinates", [])
+    return tuple(np.array(ring, dtype=np.float64)[:, :2] for ring in rings)
