@@ -7,6 +7,7 @@ cannot be honored raise one of this tree:
     |-- CallError           wrong call: a book that is missing, or already there   (2)
     |-- TooLittleError      no washed sample with a volume; price or costs missing (3)
     |-- RefusedError        input refused, nothing changed; carries the refusals   (4)
+    |   `-- ConflictError   the record has been changed since it was read          (4)
     |-- ClosedBookError     locked, wrong passphrase, newer version, read-only     (5)
     `-- DamagedBookError    the book itself is damaged                             (6)
 
@@ -102,6 +103,10 @@ class RefusedError(PennyweightError):
     def __init__(self, refusals: Sequence[Refusal]) -> None:
         self.refusals = tuple(refusals)
         super().__init__("\n".join(refusal.line() for refusal in self.refusals))
+
+
+class ConflictError(RefusedError):
+    """The record has been changed in the meantime; nothing was changed or lost."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""How a book of an older format becomes one of the present format."""
