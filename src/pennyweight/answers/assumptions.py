@@ -1,0 +1,125 @@
+"""What each assumption is called, its unit and where its default comes from.
+
+An answer's `assumptions` hold a number under a key; here stand the words that the
+page and the report show with it. A key like `color_mg_0.25-0.5` is looked up by its
+beginning, the rest is the class or material that it speaks of.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """The words for one key.
+
+    Attributes
+    ----------
+    label : str
+        What it is, as a person says it.
+    unit : str
+        Shown after the number; empty for a share or a word.
+    source : str
+        Where the default comes from.
+    remedy : str
+        How the user replaces it with a value of their own.
+    """
+
+    label: str
+    unit: str
+    source: str
+    remedy: str
+
+
+ASSUMPTIONS: dict[str, Assumption] = {
+    "swell": Assumption(
+        "growth of the ground when dug",
+        "",
+        "gravel 20-25 %, Wells (1969), BLM Technical Bulletin 4; others US Army FM "
+        "5-434, from memory",
+        "Dig a neat hole, fill measured buckets from it, enter it as a bucket test.",
+    ),
+    "pan_volume_l": Assumption(
+        "what a pan holds, struck level",
+        "l loose",
+        "16-inch pan, 336 cubic inches, Wells (1969), BLM Technical Bulletin 4",
+        "Count struck pans into a bucket of known volume and enter the volume.",
+    ),
+    "recovery_share": Assumption(
+        "share of the colors in place that panning finds",
+        "",
+        "common practice, no source",
+        "Put counted grains into washed tailings, pan them, enter it as a pan test.",
+    ),
+    "color_mg": Assumption(
+        "mean mass of a color",
+        "mg",
+        "flakes a tenth as thick as wide, after Clifton et al. (1969), USGS PP 625-C; "
+        "weight classes by their bounds, Wells (1969)",
+        "Weigh the gold of some samples and enter the weight.",
+    ),
+    "balance_step_mg": Assumption(
+        "reading step of the balance",
+        "mg",
+        "our assumption",
+        "Enter the step of your balance with the sample.",
+    ),
+    "fineness": Assumption(
+        "gold in raw gold",
+        "parts in 1000",
+        "average of California placers, Wells (1969)",
+        "Have a melt assayed and enter its fineness.",
+    ),
+    "grade_prior_mg_m3": Assumption(
+        "typical grade of a ground before anything is washed",
+        "mg/m3 bank",
+        "our assumption; a factor of 7 either way for two grounds in three",
+        "Wash more samples: they outweigh it.",
+    ),
+    "cutoff_mg_m3": Assumption(
+        "grade that just pays for washing",
+        "mg/m3 bank",
+        "our assumption; there are no price and costs in the book",
+        "Enter the gold price and your costs.",
+    ),
+    "strip_share_of_wash": Assumption(
+        "cost of moving overburden over the cost of washing pay",
+        "",
+        "common practice, no source",
+        "Enter strip_per_m3 under [costs].",
+    ),
+    "min_pay_m": Assumption(
+        "least thickness that is mined as pay",
+        "m",
+        "our assumption",
+        "Enter min_pay for the ground.",
+    ),
+}
+
+
+def find_assumption(key: str) -> tuple[Assumption | None, str]:
+    """Return the words for a key, and the class or material that it speaks of.
+
+    Parameters
+    ----------
+    key : str
+        As an answer carries it.
+
+    Returns
+    -------
+    tuple
+        The words, None for a key without any; the rest of the key, often empty.
+
+    Examples
+    --------
+    >>> find_assumption("color_mg_0.25-0.5")[1]
+    '0.25-0.5'
+    """
+    if key in ASSUMPTIONS:
+        return ASSUMPTIONS[key], ""
+    begins = [one for one in ASSUMPTIONS if key.startswith(f"{one}_")]
+    if not begins:
+        return None, ""
+    longest = max(begins, key=len)
+    return ASSUMPTIONS[longest], key[len(longest) + 1 :]
