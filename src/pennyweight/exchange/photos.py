@@ -160,7 +160,11 @@ def _time(text: Any) -> str | None:
 
 
 def propose_dig(
-    easting_m: float, northing_m: float, taken_at: str | None, digs: Iterable[Dig]
+    easting_m: float,
+    northing_m: float,
+    *,
+    taken_at: str | None,
+    digs: Iterable[Dig],
 ) -> tuple[Dig, float] | None:
     """Return the dig that a photo most likely shows, and how far away it was.
 

@@ -247,6 +247,7 @@ class _Place:
 
     @property
     def transform(self) -> Affine:
+        """From cells to places."""
         return Affine(self.cell, 0.0, self.west, 0.0, -self.cell, self.north)
 
 

@@ -27,6 +27,8 @@ class Row:
         As in `records.Record`.
     refused : bool
         Whether something of it was refused.
+    cells : list of str
+        The row as typed.
     """
 
     number: int
@@ -34,6 +36,7 @@ class Row:
     typed: dict[str, str] = field(default_factory=dict)
     extra: dict[str, str] = field(default_factory=dict)
     refused: bool = False
+    cells: list[str] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -43,7 +46,9 @@ class Rows:
     Attributes
     ----------
     table : Table
-        Which file.
+        Which of the log's files it is.
+    file : str
+        Its name as handed in.
     headings : dict of str to str
         Field to heading as typed, for refusals.
     rows : list of Row
@@ -52,15 +57,19 @@ class Rows:
         Everything that is wrong.
     unknown : tuple of str
         Headings that nobody knows.
+    sheet_headings : tuple of str
+        All headings as typed.
     doubts : list of Finding
         What was taken and looks odd.
     """
 
     table: Table
+    file: str
     headings: dict[str, str] = field(default_factory=dict)
     rows: list[Row] = field(default_factory=list)
     refusals: list[Refusal] = field(default_factory=list)
     unknown: tuple[str, ...] = ()
+    sheet_headings: tuple[str, ...] = ()
     doubts: list[Finding] = field(default_factory=list)
 
     def refuse(self, row: Row, name: str, *, found: object, expected: str) -> None:
@@ -68,7 +77,7 @@ class Rows:
         row.refused = True
         heading = self.headings.get(name, name)
         self.refusals.append(
-            Refusal(self.table.file, row.number, heading, str(found), expected)
+            Refusal(self.file, row.number, heading, str(found), expected)
         )
 
     def good(self) -> Iterable[Row]:
@@ -97,7 +106,12 @@ def read_rows(content: bytes, table: Table, file: str) -> Rows:
     slots, refused_headings = match_headings(sheet, table)
     found = Rows(
         table,
-        rows=[Row(number) for number in sheet.numbers],
+        file,
+        rows=[
+            Row(number, cells=cells)
+            for number, cells in zip(sheet.numbers, sheet.rows, strict=True)
+        ],
+        sheet_headings=sheet.headings,
         refusals=[*refused_headings, *sheet.refusals],
     )
     if refused_headings:
@@ -127,9 +141,7 @@ def _fill(found: Rows, sheet: Sheet, slots: tuple[Slot, ...]) -> None:
     """Put every cell where it belongs."""
     for slot in slots:
         if slot.column is None:
-            for row, texts in zip(found.rows, sheet.rows, strict=True):
-                if texts[slot.index]:
-                    row.extra[slot.heading] = texts[slot.index]
+            _keep(found, sheet, slot)
             continue
         cells = read_cells(sheet, slot, slot.column)
         found.refusals += cells.refusals.values()
@@ -139,12 +151,19 @@ def _fill(found: Rows, sheet: Sheet, slots: tuple[Slot, ...]) -> None:
         if slot.unit == "gr" and any(cells.texts):
             found.doubts.append(
                 Finding(
-                    where=f"{found.table.file}, column {slot.heading}",
+                    where=f"{found.file}, column {slot.heading}",
                     problem="gr was read as grains (1 grain = 64.79891 mg), not grams",
                     remedy="Rename the column to _grain or to _g so that it is plain.",
                     weight="doubt",
                 )
             )
+
+
+def _keep(found: Rows, sheet: Sheet, slot: Slot) -> None:
+    """Keep a column that nobody knows with its rows."""
+    for row, texts in zip(found.rows, sheet.rows, strict=True):
+        if texts[slot.index]:
+            row.extra[slot.heading] = texts[slot.index]
 
 
 def _put(found: Rows, slot: Slot, column: Column, *, cells: Cells) -> None:
@@ -169,7 +188,7 @@ def _put(found: Rows, slot: Slot, column: Column, *, cells: Cells) -> None:
             row.refused = True
             found.refusals.append(
                 Refusal(
-                    found.table.file,
+                    found.file,
                     row.number,
                     slot.heading,
                     text,
