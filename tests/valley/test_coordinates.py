@@ -47,6 +47,13 @@ def test_a_cell_on_the_outer_side_is_larger_than_its_straight_twin() -> None:
     npt.assert_allclose(area, 52.5, atol=0.01)
 
 
+def test_stretch_is_the_area_of_a_cell_over_its_straight_twin() -> None:
+    """At n = 2.5 m outside of radius 50 m: 1.05; inside 0.95; beyond the center 0."""
+    line = draw_arc(50.0, 2.0, 401)
+    stretch = line.stretch([45.0, 45.0, 45.0], [2.5, -2.5, -60.0])
+    npt.assert_allclose(stretch, [1.05, 0.95, 0.0], atol=1e-3)
+
+
 def test_length_of_an_arc_is_radius_times_angle() -> None:
     npt.assert_allclose(draw_arc(50.0, 2.0, 81).length_m, 100.0, atol=CENTIMETER)
 

@@ -239,6 +239,29 @@ class Centerline:
         smooth = gaussian_filter1d(padded, weights_over, axis=0)[margin:-margin]
         return Centerline(smooth[:, 0], smooth[:, 1], proposed=self.proposed)
 
+    def stretch(self, s_m: npt.ArrayLike, n_m: npt.ArrayLike) -> FloatArray:
+        """Return how much larger the ground is than its straightened picture.
+
+        Parameters
+        ----------
+        s_m, n_m : array_like, shape (n_places,)
+            Meters downstream and meters left [m].
+
+        Returns
+        -------
+        ndarray, shape (n_places,)
+            Area on the map over ds times dn [-]; above 1 on the outer side of a
+            bend, 0 where the valley folds over itself.
+
+        References
+        ----------
+        Smith and McLean 1984, Water Resources Research 20 (metric coefficient 1 - n
+        times curvature); docs/sources.md, entry "valley coordinates".
+        """
+        along = np.atleast_1d(np.asarray(s_m, dtype=np.float64))
+        left = np.atleast_1d(np.asarray(n_m, dtype=np.float64))
+        return np.maximum(1.0 - left * self._frame(along)[2], 0.0)
+
     def find_folds(self, half_width_m: float) -> list[Finding]:
         """Return the bends that are too tight for the width that is looked at.
 
