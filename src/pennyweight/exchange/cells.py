@@ -163,21 +163,42 @@ def _numbers(
     return values
 
 
-def _converter(slot: Slot, column: Column) -> Callable[[float], float]:
-    """Return what turns a number of the slot's unit into the inside unit."""
-    if column.kind != "measured" or slot.unit == column.unit:
-        return float
-    if column.units and slot.unit == "ft":
-        # The foot of easting and northing is the coordinate system's own.
-        return float
+def to_field_unit(value: float, unit: str, column: Column) -> float:
+    """Return a measured value in the unit of the record's field.
+
+    Parameters
+    ----------
+    value : float
+        In `unit`.
+    unit : str
+        A suffix of the field log.
+    column : Column
+        What is measured.
+
+    Examples
+    --------
+    >>> from pennyweight.exchange.columns import DIGS
+    >>> bottom = next(one for one in DIGS.columns if one.name == "bottom")
+    >>> to_field_unit(35.0, "cm", bottom)
+    0.35
+    """
+    if unit == column.unit:
+        return value
     factors = QUANTITIES[column.quantity]
-    parts = factors[column.unit] / factors[slot.unit]
+    parts = factors[column.unit] / factors[unit]
     if abs(parts - round(parts)) < 1e-9 and round(parts) > 1:
         # 35 cm is 35 / 100, which is 0.35; 35 * 0.01 is not.
-        whole = float(round(parts))
-        return lambda value: value / whole
-    inside = factors[column.unit]
-    return lambda value: to_inside(value, slot.unit, column.quantity) / inside
+        return value / float(round(parts))
+    return to_inside(value, unit, column.quantity) / factors[column.unit]
+
+
+def _converter(slot: Slot, column: Column) -> Callable[[float], float]:
+    """Return what turns a number of the slot's unit into the inside unit."""
+    # The foot of easting and northing is the coordinate system's own.
+    own_foot = bool(column.units) and slot.unit == "ft"
+    if column.kind != "measured" or own_foot or slot.unit == column.unit:
+        return float
+    return lambda value: to_field_unit(value, slot.unit, column)
 
 
 def _expected_number(text: str, column: Column) -> str:
