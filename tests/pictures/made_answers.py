@@ -97,8 +97,8 @@ RUNS = {
 
 def bedrock_m(s_m: float, n_m: float) -> float:
     """Return the depth of bedrock below the surface."""
-    trough = 0.75 * np.exp(-((n_m / 9.0) ** 2))
-    return float(1.1 + trough + 0.12 * np.sin(s_m / 15.0 + n_m / 6.0))
+    hollow = 0.75 * np.exp(-((n_m / 9.0) ** 2))
+    return float(1.1 + hollow + 0.12 * np.sin(s_m / 15.0 + n_m / 6.0))
 
 
 def surface_m(s_m: float, n_m: float) -> float:
@@ -484,19 +484,18 @@ def fields() -> tuple[ValleyField, ...]:
 
 
 def _hand_joins() -> tuple[HandJoin, ...]:
-    best = {}
+    best: dict[str, tuple[float, DigGrade]] = {}
     for dig in made()["grades"]:
         if dig.grade_mg_m3 is not None and dig.line != "1":
-            held = best.get(dig.line)
-            if held is None or dig.grade_mg_m3.p50 > held.grade_mg_m3.p50:
-                best[dig.line] = dig
-    ordered = [best[line] for line in LINES_S_M if line in best]
+            held = best.get(dig.line, (0.0, dig))
+            best[dig.line] = max(held, (dig.grade_mg_m3.p50, dig), key=lambda x: x[0])
+    ordered = [best[line][1] for line in LINES_S_M if line in best]
     return tuple(
         HandJoin(
             from_dig=one.dig,
             to_dig=other.dig,
-            s_m=(one.s_m, other.s_m),
-            n_m=(one.n_m, other.n_m),
+            s_m=(one.s_m or 0.0, other.s_m or 0.0),
+            n_m=(one.n_m or 0.0, other.n_m or 0.0),
         )
         for one, other in pairwise(ordered)
     )

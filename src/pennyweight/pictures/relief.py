@@ -8,6 +8,7 @@ import zlib
 
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import zoom
 
 from pennyweight.pictures.labels import Label
 from pennyweight.pictures.mapframe import MapFrame
@@ -21,6 +22,9 @@ OPACITY_STEP = 2
 
 #: Brightness of level ground under the usual light, of 255.
 LEVEL_GROUND = 181.0
+
+#: Cells finer than this are not worth their bytes [px].
+FINEST_PX = 3.0
 
 #: Cells along the longer side of an embedded image at most.
 MOST_CELLS = 900
@@ -61,7 +65,7 @@ def crop(model: ElevationModel, frame: MapFrame) -> ElevationModel:
 
 
 def _shading(model: ElevationModel, frame: MapFrame, look: Look) -> Markup:
-    gray = hillshade(model).astype(np.float64)
+    gray = _smooth(hillshade(model).astype(np.float64), model, frame)
     if look.night:
         strength = gray / 255.0 * 0.26
     else:
@@ -79,6 +83,17 @@ def _shading(model: ElevationModel, frame: MapFrame, look: Look) -> Markup:
         preserveAspectRatio="none",
         href="data:image/png;base64," + base64.b64encode(image).decode("ascii"),
     )
+
+
+def _smooth(
+    gray: npt.NDArray[np.float64], model: ElevationModel, frame: MapFrame
+) -> npt.NDArray[np.float64]:
+    """Return the shading on finer cells, so that print shows no squares."""
+    finer = int(model.cell_m * frame.px_per_m / FINEST_PX)
+    finer = min(finer, MOST_CELLS // max(gray.shape))
+    if finer < 2 or np.any(gray == 0.0):
+        return gray
+    return np.asarray(zoom(gray, finer, order=1, grid_mode=True, mode="nearest"))
 
 
 def png_of_shade(strength: npt.NDArray[np.float64], ink: str) -> bytes:

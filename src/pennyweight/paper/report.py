@@ -1,0 +1,266 @@
+"""The report: all answers of one reading on paper, true coordinates included."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import UTC, datetime
+from importlib.resources import as_file, files
+from pathlib import Path
+from typing import Any
+
+from pennyweight.answers.answer import Answer
+from pennyweight.answers.grade import GradeAnswer
+from pennyweight.answers.ground import GroundAnswer
+from pennyweight.answers.nextdigs import NextAnswer
+from pennyweight.answers.sentences import (
+    grade_verdict,
+    ground_verdict,
+    next_verdict,
+    total_sentences,
+    trace_verdict,
+    verdict_text,
+    worth_verdict,
+)
+from pennyweight.answers.trace import TraceAnswer
+from pennyweight.answers.worth import WorthAnswer
+from pennyweight.paper.blocks import (
+    Block,
+    Section,
+    caution,
+    heading,
+    paragraph,
+    picture,
+    verdict,
+)
+from pennyweight.paper.cautions import CAUTIONS, TRUE_COORDINATES, WALLS
+from pennyweight.paper.reporttables import (
+    assumption_table,
+    dig_table,
+    next_table,
+    sample_table,
+    season_table,
+    streak_table,
+)
+from pennyweight.pictures.plan import draw_plan
+from pennyweight.pictures.svg import Look
+from pennyweight.pictures.wall import draw_wall
+
+#: Width at which pictures are drawn for a page 174 mm wide [px].
+PAPER_PX = 760
+
+
+def write_report(
+    path: str | os.PathLike[str],
+    *,
+    ground: GroundAnswer,
+    grade: GradeAnswer | None = None,
+    trace: TraceAnswer | None = None,
+    worth: WorthAnswer | None = None,
+    nextdigs: NextAnswer | None = None,
+    look: Look,
+) -> None:
+    """Write the report as a PDF.
+
+    The same answers give the same bytes: the time in the file is that of the
+    reading. The file appears whole or not at all.
+
+    Parameters
+    ----------
+    path : path-like
+        Where to write.
+    ground : GroundAnswer
+        The record laid out.
+    grade, trace, worth, nextdigs : answers, optional
+        What could be answered; None leaves a section out.
+    look : Look
+        Units of the reader; width and night are those of paper.
+    """
+    paper = replace(look, width_px=PAPER_PX, night=False, paper=True)
+    sections = _compose(ground, grade, trace, worth, nextdigs, look=paper)
+    content = _typeset(_front_matter(ground, paper), sections, ground.made_at)
+    target = Path(path)
+    partial = target.with_name(f".{target.name}.part")
+    try:
+        partial.write_bytes(content)
+        partial.replace(target)
+    finally:
+        partial.unlink(missing_ok=True)
+
+
+def _compose(
+    ground: GroundAnswer,
+    grade: GradeAnswer | None,
+    trace: TraceAnswer | None,
+    worth: WorthAnswer | None,
+    nextdigs: NextAnswer | None,
+    *,
+    look: Look,
+) -> list[Section]:
+    """Return the sections in the order in which a prospector asks."""
+    sections = [_first_page(ground, grade, trace, look)]
+    if trace is not None:
+        sections.append(_where_it_runs(trace, look))
+    if grade is not None:
+        sections.append(_what_pans_say(ground, grade, trace, look))
+    if worth is not None:
+        sections.append(_is_it_worth_it(worth, look))
+    if nextdigs is not None:
+        sections.append(_what_next(nextdigs, look))
+    answers = (ground, grade, trace, worth, nextdigs)
+    sections.append(_what_it_rests_on(answers))
+    if grade is not None:
+        sections.append(_tables(ground, grade, look))
+    return sections
+
+
+def _first_page(
+    ground: GroundAnswer,
+    grade: GradeAnswer | None,
+    trace: TraceAnswer | None,
+    look: Look,
+) -> Section:
+    measures = look.measures
+    blocks: list[Block] = []
+    if trace is not None:
+        blocks.append(verdict(verdict_text(trace_verdict(trace, measures)), 12.5))
+        blocks.append(paragraph(verdict_text(total_sentences(trace, measures))))
+    else:
+        blocks.append(verdict(verdict_text(ground_verdict(ground, measures)), 12.5))
+    drawn = draw_plan(ground, look, grade=grade, trace=trace)
+    blocks.append(picture(drawn, f"Plan map of {ground.name}"))
+    if trace is not None:
+        blocks.append(paragraph(verdict_text(ground_verdict(ground, measures))))
+    return Section(heading="", blocks=tuple(blocks), new_page=False)
+
+
+def _where_it_runs(trace: TraceAnswer, look: Look) -> Section:
+    blocks: list[Block] = []
+    if trace.streaks:
+        blocks.append(streak_table(trace, look.measures))
+    blocks += [caution(words) for words in trace.cautions]
+    return Section(heading="Where does it run?", blocks=tuple(blocks))
+
+
+def _what_pans_say(
+    ground: GroundAnswer, grade: GradeAnswer, trace: TraceAnswer | None, look: Look
+) -> Section:
+    blocks = [verdict(verdict_text(grade_verdict(grade, look.measures)))]
+    blocks += [caution(words) for words in grade.cautions]
+    for line in ground.lines:
+        if any(dig.line == line.line and dig.n_m is not None for dig in ground.digs):
+            drawn = draw_wall(ground, grade, line.line, look=look, trace=trace)
+            blocks.append(heading(f"Line {line.line}"))
+            blocks.append(picture(drawn, f"Wall of line {line.line}"))
+    return Section(heading="What does each pan say?", blocks=tuple(blocks))
+
+
+def _is_it_worth_it(worth: WorthAnswer, look: Look) -> Section:
+    blocks = [verdict(verdict_text(worth_verdict(worth, look.measures)))]
+    season = season_table(worth, look.measures)
+    if season is not None:
+        blocks += [heading("The season, block by block"), season]
+    blocks += [caution(words) for words in worth.cautions]
+    return Section(heading="Is it worth it?", blocks=tuple(blocks))
+
+
+def _what_next(nextdigs: NextAnswer, look: Look) -> Section:
+    blocks = [verdict(verdict_text(next_verdict(nextdigs, look.measures)))]
+    if nextdigs.digs:
+        blocks.append(next_table(nextdigs, look.measures))
+    blocks.append(caution(WALLS))
+    blocks += [caution(words) for words in nextdigs.cautions]
+    return Section(heading="What next?", blocks=tuple(blocks))
+
+
+def _what_it_rests_on(answers: Iterable[Answer | None]) -> Section:
+    known = list(answers)
+    blocks: list[Block] = []
+    assumed = assumption_table(known)
+    if assumed is not None:
+        blocks += [heading("Assumed, because the record does not say"), assumed]
+    ground = next(one for one in known if isinstance(one, GroundAnswer))
+    if ground.unwashed:
+        blocks.append(heading("Not washed yet: unknown, not zero"))
+        blocks.append(paragraph(", ".join(ground.unwashed)))
+    if ground.findings:
+        blocks.append(heading("What looks odd in the record"))
+        blocks += [
+            paragraph(f"{one.where}: {one.problem} {one.remedy}")
+            for one in ground.findings
+        ]
+    blocks.append(heading("Cautions"))
+    blocks += [caution(words) for words in CAUTIONS]
+    return Section(heading="What it rests on", blocks=tuple(blocks))
+
+
+def _tables(ground: GroundAnswer, grade: GradeAnswer, look: Look) -> Section:
+    return Section(
+        heading="The digs and samples",
+        blocks=(
+            dig_table(ground, grade, look.measures),
+            heading("Samples"),
+            sample_table(grade, look.measures),
+        ),
+    )
+
+
+def _front_matter(ground: GroundAnswer, look: Look) -> dict[str, Any]:
+    """Return title, running lines and inks for the template."""
+    inks = look.palette
+    name = ground.name or ground.book.name
+    day = ground.made_at[:10]
+    return {
+        "title": name,
+        "subtitle": f"Report of {day} from the book {ground.book.name}",
+        "running": f"{name} · {day}",
+        "imprint": f"pennyweight {ground.version} · seed {ground.seed} · "
+        f"{ground.crs or 'no coordinate system'}",
+        "flag": TRUE_COORDINATES,
+        "paper": "us-letter" if look.measures.length == "ft" else "a4",
+        "inks": {
+            "ink": inks.ink,
+            "soft_ink": inks.soft_ink,
+            "faint_ink": inks.faint_ink,
+            "danger": inks.danger,
+            "raised": inks.raised,
+        },
+    }
+
+
+def _typeset(front: dict[str, Any], sections: list[Section], made_at: str) -> bytes:
+    """Return the PDF of the sections."""
+    import typst  # noqa: PLC0415 - brings a large library
+
+    room = files("pennyweight.paper")
+    data = front | {"sections": [section.as_json() for section in sections]}
+    template = (room / "templates" / "report.typ").read_bytes()
+    with as_file(room / "fonts") as fonts:
+        # One type variable of its stubs stands for both the template and the paths.
+        typeset: Any = typst.compile
+        content = typeset(
+            template,
+            font_paths=[str(fonts)],
+            ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(data)},
+            timestamp=_timestamp(made_at),
+        )
+    return _as_pdf(content)
+
+
+def _as_pdf(content: Any) -> bytes:
+    if not isinstance(content, bytes):
+        msg = f"the typesetter gave {type(content).__name__}; one PDF was expected."
+        raise TypeError(msg)
+    return content
+
+
+def _timestamp(made_at: str) -> datetime:
+    """Return the moment of the reading, in whole seconds of UTC."""
+    moment = datetime.fromisoformat(re.sub(r"Z$", "+00:00", made_at))
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=UTC)
+    return moment.astimezone(UTC).replace(microsecond=0)

@@ -1,0 +1,192 @@
+"""Verdicts are written from numbers by rule."""
+
+from dataclasses import replace
+
+import pytest
+
+from pennyweight.answers.sentences import (
+    NO_RESOURCE,
+    across_words,
+    grade_verdict,
+    ground_verdict,
+    next_verdict,
+    total_sentences,
+    trace_verdict,
+    verdict_text,
+    worth_verdict,
+)
+from pennyweight.answers.wording import (
+    chance_words,
+    interval_words,
+    money_words,
+    number_words,
+    percent_words,
+    quantity_words,
+    range_words,
+)
+from pennyweight.spread import Spread
+from pennyweight.units import FEET_AND_YARDS, METRIC
+from tests.pictures import made_answers
+
+MINUS, DASH, TIE = "\u2212", "\u2013", "\u00a0"
+
+
+def plain(text: str) -> str:
+    return text.replace(TIE, " ").replace(DASH, "-").replace(MINUS, "-")
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (0.0, "0"),
+        (0.0312, "0.031"),
+        (0.6, "0.6"),
+        (9.96, "10"),
+        (1234.0, "1,200"),
+        (-7.06, f"{MINUS}7.1"),
+        (float("nan"), "unknown"),
+    ],
+)
+def test_a_number_keeps_two_figures_and_no_powers_of_ten(
+    value: float, words: str
+) -> None:
+    assert number_words(value) == words
+
+
+def test_a_range_below_zero_says_to_instead_of_a_dash() -> None:
+    assert range_words(-2.0, 3.0) == f"{MINUS}2 to 3"
+    assert range_words(0.6, 1.3) == f"0.6{DASH}1.3"
+
+
+def test_an_interval_always_says_that_it_is_80_percent() -> None:
+    words = interval_words(Spread(0.6, 0.9, 1.3, 0.95), "length", METRIC)
+    assert plain(words) == "0.9 m (80 %: 0.6-1.3)"
+
+
+def test_a_quantity_is_said_in_the_readers_unit() -> None:
+    assert plain(quantity_words(1.524, "length", FEET_AND_YARDS)) == "5 ft"
+
+
+def test_money_carries_its_currency() -> None:
+    assert plain(money_words(12_345.0, "CAD")) == "CAD 12,000"
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [
+        (0.66, "two in three"),
+        (0.97, "97 %"),
+        (0.999, "over 99 %"),
+        (0.002, "under 1 %"),
+    ],
+)
+def test_a_chance_is_a_fraction_or_a_percentage_and_never_certain(
+    share: float, words: str
+) -> None:
+    assert plain(chance_words(share)) == words
+
+
+def test_certainty_itself_is_said_as_such() -> None:
+    assert plain(percent_words(1.0)) == "100 %"
+    assert plain(percent_words(0.0)) == "0 %"
+
+
+@pytest.mark.parametrize(
+    ("low_m", "high_m", "words"),
+    [
+        (2.0, 4.0, "2 to 4 m left of the centerline"),
+        (-4.2, -3.9, "about 4 m right of the centerline"),
+        (-1.0, 2.0, "between 1 m right and 2 m left of the centerline"),
+        (-0.2, 0.3, "along the centerline"),
+    ],
+)
+def test_offsets_are_said_from_the_centerline(
+    low_m: float, high_m: float, words: str
+) -> None:
+    assert plain(across_words(low_m, high_m, METRIC)) == words
+
+
+def test_the_richest_streak_is_told_with_its_place_cover_and_links() -> None:
+    said = plain(verdict_text(trace_verdict(made_answers.trace(), METRIC)))
+    assert said.startswith("The richest streak, A, lies on bedrock, 2 to 3 m left of")
+    assert "under about 1.4 m (80 %: 1.3-1.5) of overburden." in said
+    assert "its weakest link, line 5 to 6, being very likely." in said
+    assert "Streaks B and C come together into A near line 4 (two in three)." in said
+
+
+def test_a_number_in_a_verdict_can_be_opened() -> None:
+    parts = [p for s in trace_verdict(made_answers.trace(), METRIC) for p in s.parts]
+    opened = next(part for part in parts if part.spread is not None)
+    assert opened.quantity == "length"
+    assert opened.means == "depth of the top of the pay, averaged along the streak"
+
+
+def test_no_streak_is_an_answer() -> None:
+    empty = replace(
+        made_answers.trace(), streaks=(), merges=(), probability_of_any=0.08
+    )
+    said = plain(verdict_text(trace_verdict(empty, METRIC)))
+    assert said == (
+        "No pay streak above 150 mg/m3 shows. That there is any is very unlikely (8 %)."
+    ).replace("m3", "m³")
+
+
+def test_a_streak_at_one_line_is_told_without_links() -> None:
+    answer = made_answers.trace()
+    alone = replace(answer.streaks[0], links=())
+    said = plain(
+        verdict_text(
+            trace_verdict(replace(answer, streaks=(alone,), merges=()), METRIC)
+        )
+    )
+    assert "That it is there at line 5 is almost certain." in said
+
+
+def test_the_total_is_never_called_a_resource() -> None:
+    said = verdict_text(total_sentences(made_answers.trace(), METRIC))
+    assert plain(said).startswith("Between the outermost lines lie about 420 g (80 %:")
+    assert said.endswith(NO_RESOURCE)
+
+
+def test_an_unknown_total_says_what_would_tell() -> None:
+    answer = made_answers.trace()
+    unknown = replace(answer, total=replace(answer.total, gold_g=None))
+    assert "two lines with two digs" in verdict_text(total_sentences(unknown, METRIC))
+
+
+def test_the_pans_verdict_names_the_best_interval_and_its_reliability() -> None:
+    said = plain(verdict_text(grade_verdict(made_answers.grade(), METRIC)))
+    assert said.startswith("The best interval is in dig 6C, on bedrock: 810 mg/m³")
+    assert "0 are good, 12 fair and 140 poor to rely on." in said
+
+
+def test_without_a_volume_no_grade_is_told() -> None:
+    bare = replace(made_answers.grade(), digs=(), samples=())
+    assert verdict_text(grade_verdict(bare, METRIC)).startswith("No washed sample")
+
+
+def test_what_is_not_washed_is_unknown_and_not_zero() -> None:
+    said = plain(verdict_text(ground_verdict(made_answers.ground(), METRIC)))
+    assert "3 samples are not washed yet: unknown, not zero." in said
+
+
+def test_an_empty_book_says_what_to_do() -> None:
+    empty = replace(made_answers.ground(), digs=(), lines=(), samples=0, unwashed=())
+    said = verdict_text(ground_verdict(empty, METRIC))
+    assert said == "Nothing is dug yet. Enter the first dig, or take in a log."
+
+
+def test_worth_says_the_chance_of_a_loss() -> None:
+    said = plain(verdict_text(worth_verdict(made_answers.worth(), METRIC)))
+    assert "the chance of a loss is 14 %." in said
+
+
+def test_next_says_what_to_open_first_and_why() -> None:
+    said = plain(verdict_text(next_verdict(made_answers.nextdigs(), METRIC)))
+    assert said.startswith("Open dig 1 first, a pit about 1.7 m deep: between lines")
+    assert said.endswith("All 4 take about 14 hours together.")
+
+
+def test_nothing_worth_digging_is_said_so() -> None:
+    none = replace(made_answers.nextdigs(), digs=(), verdict="")
+    assert "would change what you decide" in verdict_text(next_verdict(none, METRIC))
