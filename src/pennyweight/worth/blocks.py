@@ -1,0 +1,270 @@
+"""Blocks of ground on the valley grid: gold, pay and overburden of every draw.
+
+A column of ground is cut from the surface to the bottom of its deepest pay, in
+slices of equal height. Gold is raw gold in place [mg], volumes are bank volumes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.worth.terms import Terms
+
+FloatArray = npt.NDArray[np.float64]
+
+#: Fewest slices that a wall falls over one block; finer follows the pay closer.
+SLICES_PER_STEP = 3
+
+#: Slices of a column above which they are made higher, up to a wall's fall.
+MOST_SLICES = 24
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PayHorizon:
+    """The draws of one horizon on the fine valley grid.
+
+    Attributes
+    ----------
+    horizon : str
+        Name.
+    accumulation_mg_m2, thickness_m, top_m : ndarray, shape (n_draws, n_s, n_n)
+        Raw gold [mg/m2], thickness of the pay and depth of its top [m]; depths are
+        nan where they cannot be told.
+    """
+
+    horizon: str
+    accumulation_mg_m2: FloatArray
+    thickness_m: FloatArray
+    top_m: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ValleyGrid:
+    """The fine grid that the draws lie on.
+
+    Attributes
+    ----------
+    s_m, n_m : ndarray, shapes (n_s,), (n_n,)
+        Cell centers, evenly spaced [m].
+    area_m2 : ndarray, shape (n_s, n_n)
+        Of each cell on the map [m2].
+    sampled : ndarray of bool, shape (n_s, n_n)
+        Whether gold may be counted there.
+    allowed : ndarray of bool, shape (n_s, n_n)
+        Whether it may be dug: inside the boundary.
+    """
+
+    s_m: FloatArray
+    n_m: FloatArray
+    area_m2: FloatArray
+    sampled: npt.NDArray[np.bool_]
+    allowed: npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blocks:
+    """Columns of ground, coarse enough for the machine.
+
+    Attributes
+    ----------
+    s_edges_m, n_edges_m : ndarray, shapes (n_rows + 1,), (n_columns + 1,)
+        Edges of the columns [m].
+    area_m2 : ndarray, shape (n_rows, n_columns)
+        Surface [m2].
+    allowed : ndarray of bool, shape (n_rows, n_columns)
+        Whether the column may be dug.
+    gold_mg, pay_m3 : ndarray, shape (n_draws, n_horizons, n_rows, n_columns)
+        By horizon, top down.
+    cover_m3 : ndarray, shape (n_draws, n_rows, n_columns)
+        Barren ground above the bottom of the deepest pay.
+    top_m, bottom_m : ndarray, shape (n_horizons, n_rows, n_columns)
+        Expected depths of the pay [m]; equal where there is none.
+    """
+
+    s_edges_m: FloatArray
+    n_edges_m: FloatArray
+    area_m2: FloatArray
+    allowed: npt.NDArray[np.bool_]
+    gold_mg: FloatArray
+    pay_m3: FloatArray
+    cover_m3: FloatArray
+    top_m: FloatArray
+    bottom_m: FloatArray
+
+    @property
+    def floor_m(self) -> FloatArray:
+        """Depth of the bottom of the deepest pay, expected [m]."""
+        return np.asarray(self.bottom_m.max(axis=0))
+
+
+def build_blocks(
+    grid: ValleyGrid,
+    horizons: Sequence[PayHorizon],
+    *,
+    edge_m: float,
+    min_pay_m: float,
+) -> Blocks:
+    """Return columns of ground made from the draws.
+
+    Cells are gathered into columns of about the edge length. Gold outside the sampled
+    stretch is not counted: there the pay is moved as overburden. Pay thinner than
+    `min_pay_m` is mined at that thickness, at the cost of the ground above it.
+
+    Parameters
+    ----------
+    grid : ValleyGrid
+        Where the draws lie.
+    horizons : sequence of PayHorizon
+        Top down, one at least.
+    edge_m : float
+        Smallest side of a column, above 0 [m].
+    min_pay_m : float
+        Least thickness that is mined as pay, 0 or more [m].
+
+    Returns
+    -------
+    Blocks
+        Gold of the sampled cells is neither lost nor made.
+
+    Raises
+    ------
+    ValueError
+        No horizon, or an edge of 0.
+    """
+    if not horizons or not edge_m > 0.0:
+        msg = f"{len(horizons)} horizons in blocks of {edge_m} m; both must be above 0."
+        raise ValueError(msg)
+    rows, s_edges = _gather(grid.s_m, edge_m)
+    columns, n_edges = _gather(grid.n_m, edge_m)
+    area = _sum_cells(grid.area_m2, rows, columns)
+    counted = grid.sampled & grid.allowed
+    intervals, floor = _mined_intervals(horizons, min_pay_m)
+    gold, pay, tops, bottoms = [], [], [], []
+    for horizon, (top, thickness) in zip(horizons, intervals, strict=True):
+        counted_m3 = np.where(counted, thickness * grid.area_m2, 0.0)
+        counted_mg = np.where(counted, horizon.accumulation_mg_m2 * grid.area_m2, 0.0)
+        gold.append(_sum_cells(counted_mg, rows, columns))
+        pay.append(_sum_cells(counted_m3, rows, columns))
+        # Depths of a column are those of its gold: weigh cells by what they hold.
+        weight = counted_mg + 1e-9 * grid.area_m2
+        whole = _sum_cells(weight, rows, columns).mean(axis=0)
+        tops.append(_sum_cells(weight * top, rows, columns).mean(axis=0) / whole)
+        low = _sum_cells(weight * (top + thickness), rows, columns).mean(axis=0) / whole
+        bottoms.append(np.where(pay[-1].mean(axis=0) > 0.0, low, tops[-1]))
+    pays = np.stack(pay, axis=1)
+    whole_m3 = _sum_cells(floor * grid.area_m2, rows, columns)
+    return Blocks(
+        s_edges_m=s_edges,
+        n_edges_m=n_edges,
+        area_m2=area,
+        allowed=_sum_cells(grid.allowed * grid.area_m2, rows, columns) > 0.999 * area,
+        gold_mg=np.stack(gold, axis=1),
+        pay_m3=pays,
+        cover_m3=np.maximum(whole_m3 - pays.sum(axis=1), 0.0),
+        top_m=np.stack(tops),
+        bottom_m=np.stack(bottoms),
+    )
+
+
+def _gather(
+    centers_m: FloatArray, edge_m: float
+) -> tuple[npt.NDArray[np.int64], FloatArray]:
+    """Return which column each cell belongs to, and the columns' edges."""
+    step = float(centers_m[1] - centers_m[0]) if len(centers_m) > 1 else edge_m
+    each = max(int(np.ceil(edge_m / abs(step) - 1e-9)), 1)
+    index = np.arange(len(centers_m)) // each
+    firsts = centers_m[::each] - step / 2.0
+    return index, np.concatenate([firsts, [centers_m[-1] + step / 2.0]])
+
+
+def _sum_cells(
+    values: FloatArray, rows: npt.NDArray[np.int64], columns: npt.NDArray[np.int64]
+) -> FloatArray:
+    """Add up cells to columns over the last two axes."""
+    first = np.flatnonzero(np.diff(rows, prepend=-1))
+    second = np.flatnonzero(np.diff(columns, prepend=-1))
+    along = np.add.reduceat(np.asarray(values, dtype=np.float64), first, axis=-2)
+    return np.asarray(np.add.reduceat(along, second, axis=-1))
+
+
+def _mined_intervals(
+    horizons: Sequence[PayHorizon], min_pay_m: float
+) -> tuple[list[tuple[FloatArray, FloatArray]], FloatArray]:
+    """Return top and thickness of what is mined as pay, and the floor of it all.
+
+    Where a draw does not tell a depth, the median of those that do stands in; where
+    none does, the pay lies at the surface. Thin pay takes its roof along. Where
+    horizons overlap, the lower one has the ground first.
+    """
+    tops, naturals = [], []
+    for horizon in horizons:
+        known = np.isfinite(horizon.top_m)
+        middle = float(np.median(horizon.top_m[known])) if known.any() else 0.0
+        tops.append(np.where(known, horizon.top_m, middle))
+        natural = np.where(np.isfinite(horizon.thickness_m), horizon.thickness_m, 0.0)
+        naturals.append(natural)
+    lows = [top + natural for top, natural in zip(tops, naturals, strict=True)]
+    floor = np.maximum(np.max(lows, axis=0), min_pay_m)
+    free = floor.copy()
+    intervals = []
+    for top, natural in zip(reversed(tops), reversed(naturals), strict=True):
+        thickness = np.minimum(np.maximum(natural, min_pay_m), free)
+        free = free - thickness
+        lifted = np.maximum(top - np.maximum(thickness - natural, 0.0), 0.0)
+        intervals.append((lifted, thickness))
+    return intervals[::-1], floor
+
+
+def slice_height_m(blocks: Blocks, wall_slope_deg: float) -> float:
+    """Return a height of slices in which the walls come out even.
+
+    Parameters
+    ----------
+    blocks : Blocks
+        The columns.
+    wall_slope_deg : float
+        Steepest wall, above 0 and below 90 [deg].
+
+    Returns
+    -------
+    float
+        Height [m]: the fall of a wall over one column, or a whole part of it.
+
+    Raises
+    ------
+    ValueError
+        The slope lies outside what is allowed.
+    """
+    if not 0.0 < wall_slope_deg < 90.0:
+        msg = f"wall_slope_deg is {wall_slope_deg}; it lies between 0 and 90."
+        raise ValueError(msg)
+    edge_m = float(np.diff(blocks.n_edges_m)[0])
+    fall_m = edge_m * float(np.tan(np.deg2rad(wall_slope_deg)))
+    deepest_m = float(blocks.floor_m.max())
+    parts = SLICES_PER_STEP
+    while parts > 1 and deepest_m / (fall_m / parts) > MOST_SLICES:
+        parts -= 1
+    return fall_m / parts
+
+
+def choose_washing(blocks: Blocks, terms: Terms) -> npt.NDArray[np.bool_]:
+    """Return which pay is worth washing once it is dug, by expectation.
+
+    Parameters
+    ----------
+    blocks : Blocks
+        The columns.
+    terms : Terms
+        Price, costs and plant.
+
+    Returns
+    -------
+    ndarray of bool, shape (n_horizons, n_rows, n_columns)
+        False where the pay is thrown with the overburden instead.
+    """
+    extra = (terms.washing - terms.stripping) * blocks.pay_m3.mean(axis=0)
+    return np.asarray(blocks.gold_mg.mean(axis=0) * terms.value_per_mg > extra)
