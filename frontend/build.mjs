@@ -3,6 +3,7 @@
 // The page gets one script, one style sheet and its fonts; the paper room gets the
 // same two families as TrueType files, which is what its typesetter reads.
 
+import { createHash } from "node:crypto";
 import { copyFile, mkdir, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { fileURLToPath } from "node:url";
 import * as esbuild from "esbuild";
@@ -44,6 +45,27 @@ async function writeLicenses(inputs) {
   await writeFile(`${page}/licenses.txt`, texts.join("\n\n"));
 }
 
+/** Write the pocket form: one file, whose script and style it allows by their hashes. */
+async function buildPocketForm() {
+  const { absWorkingDir, minify, charset, format, target, logLevel } = bundle;
+  const { outputFiles } = await esbuild.build({
+    ...{ absWorkingDir, minify, charset, format, target, logLevel },
+    entryPoints: ["src/pocket/main.ts"],
+    outfile: "pocket.js",
+    bundle: true,
+    legalComments: "none",
+    write: false,
+  });
+  const textOf = (ending) => outputFiles.find(({ path }) => path.endsWith(ending)).text;
+  const hash = (text) => `sha256-${createHash("sha256").update(text).digest("base64")}`;
+  const script = textOf(".js").replaceAll("</script", "<\\/script");
+  const style = textOf(".css");
+  const parts = { script, style, "script-hash": hash(script), "style-hash": hash(style) };
+  const form = await readFile(`${here}pocket.html`, "utf8");
+  const filled = form.replace(/{{([\w-]+)}}/g, (mark, name) => parts[name] ?? mark);
+  await writeFile(`${page}/pocket.html`, filled);
+}
+
 /** What esbuild needs to know about the page. */
 const bundle = {
   absWorkingDir: here,
@@ -65,5 +87,7 @@ const bundle = {
 await rm(page, { recursive: true, force: true });
 await rm(paperFonts, { recursive: true, force: true });
 const built = await esbuild.build(bundle);
+await buildPocketForm();
 await copyPaperFonts();
+await copyFile(`${here}styles/icon.svg`, `${page}/icon.svg`);
 await writeLicenses(built.metafile.inputs);

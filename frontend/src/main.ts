@@ -1,3 +1,16 @@
-// The page's one script. The server draws; this only points, pans and picks.
+// The page's one script. The server draws; this only points, pans, picks and types.
 
 import "htmx.org";
+
+import { attachMaps } from "./map.js";
+import { attachSending, attachWidth } from "./page.js";
+import { attachSheets } from "./sheet.js";
+
+attachWidth(document, window);
+attachSending(document);
+attachMaps(document);
+attachSheets(document);
+
+document.addEventListener("htmx:afterSwap", (event) => {
+  if (event.target instanceof Element) attachMaps(event.target);
+});

@@ -1,0 +1,243 @@
+"""What was typed into a field, as a value of the record or as a plain complaint.
+
+The rules are those of the field log (`exchange`), so that the page takes what a file
+may hold and nothing else; a decimal comma is understood.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
+
+from pennyweight.exchange.cells import read_cells
+from pennyweight.exchange.headings import Slot
+from pennyweight.exchange.tables import Sheet
+from pennyweight.records import KEYS, Log, Record
+from pennyweight.units import QUANTITIES, from_inside
+from pennyweight.web.columns import Field, Table
+from pennyweight.web.shown import plain
+
+Kept = TypeVar("Kept", bound=Record)
+
+_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)", re.ASCII)
+
+#: Records that are numbered by the program: table -> the field within which.
+NUMBERED = {"grains": "sample", "rocks": ""}
+
+
+class FieldError(ValueError):
+    """What was typed cannot be taken; the text says what can."""
+
+
+def parse_number(text: str) -> float:
+    """Return a number typed with a point or a comma as its decimal mark.
+
+    Raises
+    ------
+    FieldError
+        It is no number.
+
+    Examples
+    --------
+    >>> parse_number("0,35"), parse_number("-12")
+    (0.35, -12.0)
+    """
+    bare = text.strip().replace(",", ".").replace("\u2212", "-")
+    if _NUMBER.fullmatch(bare) is None:
+        msg = f"{text.strip() or 'Nothing'} is no number. Write it like 0.35."
+        raise FieldError(msg)
+    return float(bare)
+
+
+def parse_field(column: Field, text: str, unit: str = "") -> Any:
+    """Return the value that a text means in a column; None for an empty one.
+
+    Parameters
+    ----------
+    column : Field
+        What is expected.
+    text : str
+        As typed.
+    unit : str
+        Of a measured column, one of those offered.
+
+    Raises
+    ------
+    FieldError
+        It cannot be that.
+    """
+    bare = text.strip()
+    if not bare:
+        if column.needed:
+            msg = f"{column.label} is needed."
+            raise FieldError(msg)
+        return None
+    if unit not in column.units:
+        unit = usual_unit(column)
+    slot = Slot(0, column.label, column.rule, unit)
+    sheet = Sheet("", (column.label,), 1, [[bare]], [1], ";")
+    cells = read_cells(sheet, slot, column.rule)
+    if cells.refusals:
+        msg = f"{bare} is not taken here. Expected: {cells.refusals[0].expected}."
+        raise FieldError(msg)
+    return cells.values[0]
+
+
+def usual_unit(column: Field, record: Record | None = None) -> str:
+    """Return the unit in which a value was typed, or the column's first one."""
+    typed = record.typed if record is not None else {}
+    found = (unit for unit in column.units if column.heading(unit) in typed)
+    return next(found, column.units[0] if column.units else "")
+
+
+def show_field(column: Field, record: Record, unit: str = "") -> str:
+    """Return the text of a record's field in a unit, as a person would type it."""
+    value = getattr(record, column.name, None)
+    if value is None or value == "":
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    if isinstance(value, tuple):
+        return " ".join(value)
+    if column.units:
+        typed = record.typed.get(column.heading(unit))
+        return typed or plain(_in_unit(value, column, unit), 4)
+    return plain(value) if isinstance(value, float) else str(value)
+
+
+def _in_unit(value: float, column: Field, unit: str) -> float:
+    """Return a value of the field's own unit in another unit."""
+    if unit == column.rule.unit:
+        return value
+    factor = QUANTITIES[column.rule.quantity][column.rule.unit]
+    return from_inside(value * factor, unit, column.rule.quantity)
+
+
+@dataclass
+class Filled:
+    """A form as it was sent: values for a record, and what is wrong with them.
+
+    Attributes
+    ----------
+    values : dict
+        Field -> value in its inside unit.
+    typed : dict
+        Heading with unit -> text, where it says more than the value.
+    bases : set of str
+        Headings without unit of all that was sent.
+    errors : dict
+        Field -> complaint.
+    """
+
+    values: dict[str, Any] = field(default_factory=dict)
+    typed: dict[str, str] = field(default_factory=dict)
+    bases: set[str] = field(default_factory=set)
+    errors: dict[str, str] = field(default_factory=dict)
+
+    def take(self, column: Field, text: str, unit: str = "") -> None:
+        """Parse one field, and keep its value or its complaint."""
+        try:
+            value = parse_field(column, text, unit)
+        except FieldError as error:
+            self.errors[column.name] = str(error)
+            return
+        if value is None and column.name == "blank":
+            value = False
+        if value is None and column.name == "taken":
+            value = "channel"
+        self.values[column.name] = value
+        self.bases.add(column.rule.name)
+        if value is not None and column.units and unit not in ("", column.rule.unit):
+            self.typed[column.heading(unit)] = text.strip()
+
+    def applied_to(self, record: Kept) -> Kept:
+        """Return the record with the fields of this form in place of its own."""
+        left = {
+            heading: text
+            for heading, text in record.typed.items()
+            if not any(_is_of(heading, base) for base in self.bases)
+        }
+        return replace(record, **self.values, typed={**left, **self.typed})
+
+
+def _is_of(heading: str, base: str) -> bool:
+    """Tell whether a heading is a column's, with or without a unit."""
+    if base in {"easting", "northing"} and heading in {"longitude", "latitude"}:
+        return True
+    name, _, unit = heading.rpartition("_")
+    known = any(unit in units for units in QUANTITIES.values())
+    return heading == base or (known and name == base)
+
+
+def fill(table: Table, form: Mapping[str, str], *, only_sent: bool = False) -> Filled:
+    """Return what a form says about one row of a table.
+
+    Parameters
+    ----------
+    table : Table
+        What the row belongs to.
+    form : mapping
+        Field -> text as typed; `<field>.unit` -> unit of a measured one.
+    only_sent : bool
+        Leave out the columns that the form does not have.
+    """
+    filled = Filled()
+    for column in table.fields:
+        if only_sent and column.name not in form:
+            continue
+        unit = form.get(f"{column.name}.unit", usual_unit(column))
+        filled.take(column, form.get(column.name, ""), unit)
+    return filled
+
+
+def complaints_about(record: Record) -> dict[str, str]:
+    """Return what is wrong with a row as a whole, by field."""
+    top, bottom = (getattr(record, name, None) for name in ("top_m", "bottom_m"))
+    if top is not None and bottom is not None and top >= bottom:
+        return {
+            "bottom_m": (
+                f"It ends at {plain(bottom)} m and begins at {plain(top)} m. Depths "
+                "are measured down from the surface, so the end is the larger one."
+            )
+        }
+    volume, state = (getattr(record, name, None) for name in ("volume_m3", "state"))
+    if volume is not None and state is None:
+        return {
+            "state": "Say whether the volume was measured in the bank, or loose once dug."
+        }
+    return {}
+
+
+def new_record(table: Table, filled: Filled, log: Log) -> Record:
+    """Return the record of a form without complaints, numbered where rows are."""
+    values = dict(filled.values)
+    if table.name in NUMBERED:
+        within = NUMBERED[table.name]
+        numbers = [
+            row.number
+            for row in getattr(log, table.name)
+            if not within or getattr(row, within) == values.get(within)
+        ]
+        values["number"] = max(numbers, default=0) + 1
+    return KEYS[table.name][0](**values, typed=dict(filled.typed))
+
+
+# ---- rows by their identity ----------------------------------------------------
+
+
+def key_of(table: str, record: Record) -> tuple[Any, ...]:
+    """Return the values that identify a row."""
+    return tuple(getattr(record, name) for name in KEYS[table][1])
+
+
+def key_text(table: str, record: Record) -> str:
+    """Return a row's identity as text, for an address or a form."""
+    return json.dumps(key_of(table, record), ensure_ascii=False)
+
+
+def find_row(rows: Iterable[Record], table: str, text: str) -> Record | None:
+    """Return the row with that identity, or None."""
+    return next((row for row in rows if key_text(table, row) == text), None)

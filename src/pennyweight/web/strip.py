@@ -1,0 +1,51 @@
+"""The strip at the top of a book's pages: what is in it, and what is still to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from pennyweight.records import Log
+
+
+def unwashed(log: Log) -> frozenset[str]:
+    """Return the samples that wait to be washed: neither tallied nor weighed."""
+    seen = {tally.sample for tally in log.tallies}
+    seen.update(name for weighing in log.weighings for name in weighing.samples)
+    return frozenset(
+        sample.sample
+        for sample in log.samples
+        if sample.weighed_mg is None and sample.sample not in seen
+    )
+
+
+@dataclass(frozen=True)
+class Strip:
+    """What the strip says.
+
+    Attributes
+    ----------
+    ground : str
+        Name of the ground.
+    digs, samples, to_wash : int
+        Counts.
+    backed_up : datetime or None
+        When the newest copy was set aside.
+    """
+
+    ground: str
+    digs: int
+    samples: int
+    to_wash: int
+    backed_up: datetime | None
+
+
+def look_over(log: Log, backed_up: datetime | None) -> Strip:
+    """Return the strip of a record."""
+    return Strip(
+        ground=log.ground.name or "A ground without a name",
+        digs=len(log.digs),
+        samples=len(log.samples),
+        to_wash=len(unwashed(log)),
+        backed_up=backed_up,
+    )

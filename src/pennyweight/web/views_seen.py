@@ -1,0 +1,174 @@
+"""What have I seen? The record laid out, what waits, what looks wrong, what was done."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+from markupsafe import Markup
+from starlette.datastructures import UploadFile
+from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from pennyweight.answers.grade import grade_ground
+from pennyweight.answers.ground import GroundAnswer, show_ground
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.sentences import ground_verdict
+from pennyweight.book.transfer import take_in
+from pennyweight.errors import RefusedError
+from pennyweight.pictures.plan import draw_plan
+from pennyweight.pictures.svg import Look
+from pennyweight.web.columns import TABLES
+from pennyweight.web.drawings import look_of, on_page
+from pennyweight.web.faults import PageError
+from pennyweight.web.page import Ask, door
+from pennyweight.web.strip import unwashed
+
+#: Batches of the history on one page.
+PAGE_BATCHES = 100
+
+
+@dataclass(frozen=True)
+class Seen:
+    """The record laid out on the map."""
+
+    ground: GroundAnswer
+    picture: Markup
+
+
+def lay_out(reading: Reading, look: Look) -> Seen:
+    """Return the ground with its picture."""
+    ground = show_ground(reading)
+    grade = grade_ground(reading)
+    return Seen(ground, on_page(draw_plan(ground, look, grade=grade)))
+
+
+def show_seen(ask: Ask) -> Response:
+    """Show what is in the book; an empty one leads to the first dig."""
+    if not ask.desk.log.digs and not ask.wants_json:
+        return ask.to("first")
+    look = look_of(ask)
+    seen = ask.desk.ask(("seen", look), lambda reading: lay_out(reading, look))
+    log = ask.desk.log
+    return ask.show_answer(
+        "seen.html",
+        seen.ground,
+        question="seen",
+        picture=seen.picture,
+        tables=[(table, len(getattr(log, table.name))) for table in TABLES.values()],
+        waiting=sorted(unwashed(log)),
+        doubts=[one for one in seen.ground.findings if one.weight != "note"],
+        verdict=ground_verdict(seen.ground, ask.measures),
+    )
+
+
+def show_home(ask: Ask) -> Response:
+    """Send whoever opens a book to what is in it."""
+    return ask.to("seen" if ask.desk.log.digs else "first")
+
+
+def show_history(ask: Ask) -> Response:
+    """Show what was written, last first, each to be taken back."""
+    batches = ask.desk.book.batches(limit=PAGE_BATCHES)
+    return ask.show("history.html", question="seen", batches=batches)
+
+
+def take_back(ask: Ask) -> Response:
+    """Undo one batch of changes; the undoing stands in the history as well."""
+    try:
+        ask.desk.book.undo(ask.sent("batch"), who=ask.who)
+    except RefusedError as error:
+        raise PageError(409, str(error)) from error
+    if ask.wants_json:
+        return JSONResponse({"said": "Taken back."})
+    return ask.to("seen", "history")
+
+
+# ---- a whole field log at once ---------------------------------------------------
+
+
+def show_intake(ask: Ask) -> Response:
+    """Ask for a folder or an archive of a field log."""
+    return ask.show("intake.html", question="seen", summary=None, refusals=())
+
+
+def intake(ask: Ask) -> Response:
+    """Take a field log into the book: the whole of it, or nothing with all reasons."""
+    if not any(file.filename for file in ask.files):
+        msg = "No file was chosen. Choose the folder of a field log, or a .zip of it."
+        raise PageError(422, msg)
+    skip_bad = ask.sent("skip_bad") == "yes"
+    with tempfile.TemporaryDirectory() as folder:
+        paths = lay_down(ask.files, Path(folder))
+        try:
+            summary = take_in(ask.desk.book, paths, who=ask.who, skip_bad=skip_bad)
+        except RefusedError as error:
+            return ask.show(
+                "intake.html",
+                status=422,
+                question="seen",
+                summary=None,
+                refusals=error.refusals,
+            )
+    return ask.show("intake.html", question="seen", summary=summary, refusals=())
+
+
+def lay_down(files: list[UploadFile], folder: Path) -> list[Path]:
+    """Write uploaded files into a folder, by the last part of their names alone."""
+    log = folder / "log"
+    log.mkdir()
+    archives = []
+    for file in files:
+        name = PurePosixPath((file.filename or "").replace("\\", "/")).name
+        if not name or name.startswith("."):
+            continue
+        is_archive = name.lower().endswith(".zip")
+        path = (folder if is_archive else log) / name
+        path.write_bytes(file.file.read())
+        if is_archive:
+            archives.append(path)
+    return [*archives, *([log] if any(log.iterdir()) else [])]
+
+
+# ---- work that goes on beside the page -------------------------------------------
+
+
+def show_task(ask: Ask) -> Response:
+    """Tell how far a long answer is; when it is over, load the page that asked."""
+    task = ask.desk.task(int(ask.path("number")))
+    if task is None or (task.over and not task.cancelled):
+        return HTMLResponse("", headers={"HX-Refresh": "true"})
+    return ask.show("progress.html", task=task, asked=asked_page(ask))
+
+
+def stop_task(ask: Ask) -> Response:
+    """Stop a long answer; nothing is changed by it."""
+    task = ask.desk.task(int(ask.path("number")))
+    if task is None:
+        return HTMLResponse("", headers={"HX-Refresh": "true"})
+    task.cancel()
+    task.wait(5.0)
+    if task.over and not task.cancelled:
+        return HTMLResponse("", headers={"HX-Refresh": "true"})
+    template = "progress.html" if ask.is_part else "working.html"
+    return ask.show(template, task=task, asked=asked_page(ask), stopping=True)
+
+
+def asked_page(ask: Ask) -> str:
+    """Return the page that waits for a task, if it is one of this book."""
+    page = ask.sent("asked") or ask.query("asked")
+    return page if page.startswith(f"{ask.url()}/") else ask.url("seen")
+
+
+ROUTES = [
+    Route("/", door(show_home)),
+    Route("/seen", door(show_seen)),
+    Route("/seen.json", door(show_seen)),
+    Route("/seen/history", door(show_history)),
+    Route("/seen/undo", door(take_back), methods=["POST"]),
+    Route("/seen/intake", door(show_intake)),
+    Route("/seen/intake", door(intake), methods=["POST"]),
+    Route("/task/{number:int}", door(show_task)),
+    Route("/task/{number:int}", door(stop_task), methods=["POST"]),
+]

@@ -1,0 +1,124 @@
+"""The first page: which book? And what can be done without one."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from pennyweight.book.book import create_book, open_book
+from pennyweight.book.transfer import take_in
+from pennyweight.demo.ground import write_demo
+from pennyweight.errors import PennyweightError
+from pennyweight.units import MEASURES
+from pennyweight.web.faults import PageError
+from pennyweight.web.page import LIGHTS, Ask, door
+from pennyweight.web.strip import Strip, look_over
+
+#: How long a choice of units or light is remembered [s].
+YEAR_S = 365 * 24 * 3600
+
+DEMO_NAME = "Invented creek"
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A book as the list shows it; `closed` says why it cannot be opened."""
+
+    slug: str
+    name: str
+    changed: datetime
+    strip: Strip | None = None
+    closed: str = ""
+
+
+def _show_book(ask: Ask, path: Path) -> Shown:
+    changed = datetime.fromtimestamp(path.stat().st_mtime, UTC).astimezone()
+    try:
+        desk = ask.shelf.desk(path.stem)
+        backups = ask.shelf.backups(path)
+        strip = look_over(desk.log, backups[0].made if backups else None)
+    except PennyweightError as error:
+        return Shown(path.stem, path.stem, changed, closed=str(error))
+    return Shown(path.stem, desk.book.name, changed, strip)
+
+
+def show_start(ask: Ask) -> Response:
+    """Show the books, and how to begin one."""
+    if ask.shelf.only is not None:
+        return RedirectResponse(f"/book/{ask.shelf.only.stem}", 303)
+    books = [_show_book(ask, path) for path in ask.shelf.books()]
+    return ask.show("start.html", books=books, folder=ask.shelf.folder)
+
+
+def make_book(ask: Ask) -> Response:
+    """Begin a new book and lead its owner to the first dig."""
+    name = ask.sent("name")
+    if not name:
+        msg = "The name is empty. Call the ground what you call it yourself."
+        raise PageError(422, msg)
+    path = ask.shelf.free_path(name)
+    create_book(path, name).close()
+    return RedirectResponse(f"/book/{path.stem}/first", 303)
+
+
+def make_demo(ask: Ask) -> Response:
+    """Put the invented ground on the shelf, or open the one that is there."""
+    path = ask.shelf.folder / "invented-creek.book"
+    if not path.exists():
+        ask.shelf.folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=ask.shelf.folder) as folder:
+            log, unfinished = Path(folder) / "log", Path(folder) / path.name
+            write_demo(log)
+            with create_book(unfinished, DEMO_NAME) as book:
+                take_in(book, [log], who="demo")
+            unfinished.replace(path)
+    return RedirectResponse(f"/book/{path.stem}/seen", 303)
+
+
+def bring_in(ask: Ask) -> Response:
+    """Put a book file that the user hands in on the shelf, if it is a sound one."""
+    if not ask.files or not ask.files[0].filename:
+        msg = "No file was chosen. Choose a file that ends in .book."
+        raise PageError(422, msg)
+    sent = ask.files[0]
+    with tempfile.TemporaryDirectory() as folder:
+        held = Path(folder) / "handed-in.book"
+        held.write_bytes(sent.file.read())
+        with open_book(held) as book:
+            name = book.name
+        path = ask.shelf.free_path(name)
+        path.write_bytes(held.read_bytes())
+    return RedirectResponse(f"/book/{path.stem}/seen", 303)
+
+
+def set_choices(ask: Ask) -> Response:
+    """Remember the units and the light of whoever reads, and go back."""
+    back = urlsplit(ask.sent("back")).path or "/"
+    if not back.startswith("/") or back.startswith("//"):
+        back = "/"
+    query = urlsplit(ask.request.headers.get("referer", ""))
+    if query.path == back and query.query:
+        back = f"{back}?{query.query}"
+    response = RedirectResponse(back, 303)
+    allowed = {"units": tuple(MEASURES), "light": LIGHTS}
+    for choice, words in allowed.items():
+        if ask.sent(choice) in words:
+            response.set_cookie(
+                choice, ask.sent(choice), max_age=YEAR_S, samesite="strict"
+            )
+    return response
+
+
+ROUTES = [
+    Route("/", door(show_start)),
+    Route("/new", door(make_book), methods=["POST"]),
+    Route("/demo", door(make_demo), methods=["POST"]),
+    Route("/bring-in", door(bring_in), methods=["POST"]),
+    Route("/settings", door(set_choices), methods=["POST"]),
+]

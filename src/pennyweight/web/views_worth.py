@@ -1,0 +1,136 @@
+"""Is it worth it? The money, the cut, the season, and what they depend on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+from starlette.responses import Response
+from starlette.routing import Route
+
+from pennyweight.answers.grade import grade_ground
+from pennyweight.answers.ground import show_ground
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.sentences import worth_verdict
+from pennyweight.answers.worth import WorthAnswer, weigh_worth
+from pennyweight.errors import TooLittleError
+from pennyweight.pictures.charts import draw_margin
+from pennyweight.pictures.plan import draw_plan
+from pennyweight.pictures.svg import Look
+from pennyweight.web.assumed import show_assumptions
+from pennyweight.web.drawings import look_of, on_page
+from pennyweight.web.page import Ask, door
+from pennyweight.web.terms import (
+    PLANT_NAMES,
+    TERMS,
+    plant_name,
+    read_terms,
+    stands,
+    unit_words,
+)
+from pennyweight.web.writing import change_ground
+
+
+@dataclass(frozen=True)
+class Worth:
+    """The worth of a ground with its pictures."""
+
+    answer: WorthAnswer
+    chart: Markup
+    plan: Markup
+
+
+@dataclass(frozen=True)
+class Before:
+    """What the answer was before the terms were changed."""
+
+    margin: float | None
+    chance_of_loss: float | None
+    currency: str
+
+
+def weigh(reading: Reading, look: Look) -> Worth:
+    """Return the worth with its pictures."""
+    answer = weigh_worth(reading)
+    plan = draw_plan(
+        show_ground(reading), look, grade=grade_ground(reading), worth=answer
+    )
+    return Worth(answer, on_page(draw_margin(answer, look)), on_page(plan))
+
+
+def _form(ask: Ask, errors: dict[str, str]) -> dict[str, object]:
+    """Return the fields of the terms as the page shows them."""
+    ground, measures = ask.desk.log.ground, ask.measures
+    shown = {
+        term.name: ask.form.get(term.name, stands(term, ground, measures))
+        for term in TERMS
+    }
+    shown["currency"] = ask.form.get("currency", ground.currency or "")
+    shown["plant"] = ask.form.get("plant", plant_name(ground))
+    return {
+        "terms": TERMS,
+        "plants": PLANT_NAMES,
+        "typed": shown,
+        "after": {term.name: unit_words(term, measures) for term in TERMS},
+        "errors": errors,
+        "open": bool(errors),
+    }
+
+
+def show_worth(ask: Ask) -> Response:
+    """Show what the ground is worth; without price or costs, ask for them."""
+    return _show(ask, {})
+
+
+def _show(ask: Ask, errors: dict[str, str]) -> Response:
+    look = look_of(ask)
+    form = _form(ask, errors)
+    status = 422 if errors else 200
+    try:
+        worth = ask.desk.ask(("worth", look), lambda reading: weigh(reading, look))
+    except TooLittleError as error:
+        if ask.wants_json:
+            raise
+        return ask.show(
+            "worth_terms.html",
+            status=status,
+            question="worth",
+            why=str(error),
+            **form | {"open": True},
+        )
+    if ask.wants_json:
+        return ask.show_answer("worth.html", worth.answer)
+    before = ask.desk.before
+    ask.desk.before = None
+    return ask.show(
+        "worth.html",
+        status=status,
+        question="worth",
+        answer=worth.answer,
+        worth=worth,
+        before=before if isinstance(before, Before) else None,
+        verdict=worth_verdict(worth.answer, ask.measures),
+        assumed=show_assumptions(worth.answer.assumptions),
+        **form,
+    )
+
+
+def change_terms(ask: Ask) -> Response:
+    """Keep changed terms; the page then shows what they changed."""
+    values, errors = read_terms(ask.form, ask.desk.log.ground, ask.measures)
+    if errors:
+        return _show(ask, errors)
+    known = ask.desk.known(("worth", look_of(ask)))
+    if isinstance(known, Worth):
+        answer = known.answer
+        margin = None if answer.margin is None else answer.margin.p50
+        ask.desk.before = Before(margin, answer.chance_of_loss, answer.currency)
+    change_ground(ask.desk, who=ask.who, why="Changed price, costs or plant", **values)
+    return ask.to("worth")
+
+
+ROUTES = [
+    Route("/worth", door(show_worth)),
+    Route("/worth.json", door(show_worth)),
+    Route("/worth", door(change_terms), methods=["POST"]),
+]
