@@ -25,6 +25,7 @@ from pennyweight.book.locks import (
     PATIENCE_S,
     WRITES,
     connect,
+    file_identity,
     find_book,
     may_write,
     told_plainly,
@@ -63,6 +64,7 @@ class Book:
         self.read_only = read_only
         self.backup_problem: str | None = None
         self._engine = engine
+        self._file = file_identity(path)
         self._lock = RLock()
         self._read: tuple[str, Log] | None = None
         self._backed_up = False
@@ -87,6 +89,12 @@ class Book:
         """Open a transaction: all of it happens, or nothing."""
         if writes and self.read_only:
             msg = f"The book {self.path.name} is open for reading only; open it anew."
+            raise ClosedBookError(msg)
+        if writes and file_identity(self.path) != self._file:
+            msg = (
+                f"The book {self.path.name} was moved, removed or replaced while it"
+                " was open; nothing was written. Put it back or open it anew."
+            )
             raise ClosedBookError(msg)
         with self._lock, told_plainly(self.path.name):
             options = WRITES if writes else {}

@@ -84,6 +84,15 @@ def find_book(path: Path) -> None:
         raise CallError(msg)
 
 
+def file_identity(path: Path) -> tuple[int, int] | None:
+    """Return what tells a file from another one put in its place; None without one."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
 def may_write(path: Path) -> bool:
     """Tell whether this user may write the file and beside it."""
     return os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)

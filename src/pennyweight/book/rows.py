@@ -101,11 +101,13 @@ def key_of(table: str, record: Record) -> Key:
 
 
 def same_key(table: str, key: Key) -> Key:
-    """Return a key in the form in which two spellings of one place are equal."""
-    if table != "layers":
-        return key
-    dig, top_m = key
-    return (dig, round(top_m / SAME_DEPTH_M))
+    """Return a key in the form in which two spellings of one thing are equal."""
+    if table == "layers":
+        dig, top_m = key
+        return (dig, round(top_m / SAME_DEPTH_M))
+    if table == "days":
+        return (key[0], key[1] or "")
+    return key
 
 
 def name_of(table: str, key: Key) -> str:
