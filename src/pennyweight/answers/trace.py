@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,17 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
-from pennyweight.spread import Spread
+from pennyweight.answers.frame import Frame, frame_ground
+from pennyweight.answers.grade import read_cutoff, read_graded
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.streakfit import read_fit, said_of_fit
+from pennyweight.spread import Spread, spread_of
+from pennyweight.streaks.between import outline_edges
+from pennyweight.streaks.fit import HorizonFit, StreakFit
+from pennyweight.streaks.handmethod import counted_mg_m2, join_by_hand
+from pennyweight.streaks.outline import has_outline, probability_of_any, sum_outline
+from pennyweight.streaks.paths import FoundMeeting, FoundStreak, Point, find_streaks
+from pennyweight.streaks.tracing import trace_horizon
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -155,3 +165,321 @@ class TraceAnswer(Answer):
     hand_joins: tuple[HandJoin, ...] = for_pictures(default=())
     gold_draws_g: FloatArray | None = for_pictures(default=None)
     """Gold of the sampled stretch, one value a draw [g]."""
+
+
+ONE_LINE_CAUTION = (
+    "Only one line has digs: streaks are told where they cross it, with no link, and "
+    "gold is reckoned for 5 m of valley."
+)
+
+
+def trace_streaks(reading: Reading, cutoff_mg_m3: float | None = None) -> TraceAnswer:
+    """Return the pay streaks of a ground at a cutoff.
+
+    Parameters
+    ----------
+    reading : Reading
+        The book.
+    cutoff_mg_m3 : float, optional
+        Bank grade of raw gold over the pay thickness [mg/m3]; the book's break-even
+        grade, or 100 mg/m3, where none is given.
+
+    Returns
+    -------
+    TraceAnswer
+        Without streaks where there is nothing to trace; cautions say why.
+
+    Raises
+    ------
+    ValueError
+        The cutoff is not above 0.
+    """
+    if cutoff_mg_m3 is not None and not cutoff_mg_m3 > 0.0:
+        msg = f"the cutoff is {cutoff_mg_m3} mg/m3; it must be above 0."
+        raise ValueError(msg)
+    key = ("trace", cutoff_mg_m3)
+    return reading.once(key, lambda: _trace(reading, cutoff_mg_m3))
+
+
+def _trace(reading: Reading, wanted_mg_m3: float | None) -> TraceAnswer:
+    own = read_cutoff(reading.log.ground)
+    assumptions = dict(own.assumptions)
+    cutoff = own.wash_mg_m3
+    if wanted_mg_m3 is not None:
+        cutoff = wanted_mg_m3
+        assumptions.pop("cutoff_mg_m3", None)
+    frame = frame_ground(reading)
+    graded = read_graded(reading)
+    assumptions = {**frame.assumptions, **graded.assumptions, **assumptions}
+    if not frame.places or frame.centerline is None:
+        return _nothing(
+            reading, cutoff, assumptions, "No dig has a position: nothing to trace."
+        )
+    fit = read_fit(reading, cutoff)
+    if not fit.horizons:
+        return _nothing(
+            reading,
+            cutoff,
+            assumptions,
+            "No washed sample with a volume lies at a dig with a position.",
+        )
+    assumptions |= said_of_fit(reading, fit)
+    return _answer(reading, (frame, fit), cutoff, own.min_pay_m, assumptions)
+
+
+def _nothing(
+    reading: Reading, cutoff: float, assumptions: Mapping[str, Any], why: str
+) -> TraceAnswer:
+    return TraceAnswer(
+        **reading.heading(),
+        cautions=(why,),
+        assumptions=assumptions,
+        cutoff_mg_m3=cutoff,
+        probability_of_any=0.0,
+        streaks=(),
+        merges=(),
+        splits=(),
+        total=Total(
+            gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None
+        ),
+        area=None,
+    )
+
+
+def _answer(
+    reading: Reading,
+    base: tuple[Frame, StreakFit],
+    cutoff: float,
+    min_pay_m: float,
+    assumptions: Mapping[str, Any],
+) -> TraceAnswer:
+    frame, fit = base
+    rng = np.random.default_rng([reading.seed, 2])
+    traced = [
+        trace_horizon(horizon, fit, cutoff_mg_m3=cutoff, min_pay_m=min_pay_m, rng=rng)
+        for horizon in fit.horizons
+    ]
+    found = find_streaks(traced, fit)
+    names = name_streaks(len(found.streaks))
+    total, draws = _total(fit, frame, cutoff, min_pay_m)
+    return TraceAnswer(
+        **reading.heading(),
+        cautions=_cautions(fit, total),
+        assumptions=assumptions,
+        cutoff_mg_m3=cutoff,
+        probability_of_any=probability_of_any(traced, fit),
+        streaks=tuple(
+            _streak(streak, name, frame, fit)
+            for streak, name in zip(found.streaks, names, strict=True)
+        ),
+        merges=tuple(_merge(one, names, frame) for one in found.merges),
+        splits=tuple(_split(one, names, frame) for one in found.splits),
+        total=total,
+        area=_area(fit),
+        fields=tuple(
+            valley_field(one, fit, cutoff_mg_m3=cutoff, min_pay_m=min_pay_m)
+            for one in fit.horizons
+        ),
+        hand_joins=_hand_joins(fit, cutoff, min_pay_m),
+        gold_draws_g=draws,
+    )
+
+
+def name_streaks(count: int) -> list[str]:
+    """Return letters in order: A to Z, then AA, AB, and so on."""
+    names = []
+    for number in range(count):
+        name, rest = "", number
+        while True:
+            name = chr(ord("A") + rest % 26) + name
+            rest = rest // 26 - 1
+            if rest < 0:
+                break
+        names.append(name)
+    return names
+
+
+def _map_of(frame: Frame, s_m: Sequence[float], n_m: Sequence[float]) -> FloatArray:
+    """Return easting and northing of places in the valley, one row a place."""
+    if frame.centerline is None or not len(s_m):
+        return np.zeros((len(s_m), 2))
+    return np.column_stack(frame.centerline.to_map(s_m, n_m))
+
+
+def _streak(streak: FoundStreak, name: str, frame: Frame, fit: StreakFit) -> Streak:
+    lines = fit.sites.lines
+    centers = [spread_of(point.center_n_m) for point in streak.points]
+    n_m = [center.p50 if center else 0.0 for center in centers]
+    places = _map_of(frame, [point.s_m for point in streak.points], n_m)
+    return Streak(
+        id=name,
+        probability=streak.probability,
+        horizon=streak.horizon,
+        path=tuple(
+            _path_point(point, center, place, lines)
+            for point, center, place in zip(streak.points, centers, places, strict=True)
+            if center is not None
+        ),
+        links=tuple(
+            Link(from_line=lines[above], to_line=lines[below], probability=share)
+            for above, below, share in streak.links
+        ),
+        gold_g=_sure(spread_of(streak.gold_g)),
+        gravel_m3=_sure(spread_of(streak.gravel_m3)),
+    )
+
+
+def _sure(spread: Spread | None) -> Spread:
+    """Return a spread that is there: draws of a streak always hold numbers."""
+    return spread if spread is not None else Spread(0.0, 0.0, 0.0, 0.0)
+
+
+def _path_point(
+    point: Point, center: Spread, place: FloatArray, lines: tuple[str, ...]
+) -> PathPoint:
+    return PathPoint(
+        s_m=point.s_m,
+        n_m=center.p50,
+        center_n_m=center,
+        easting_m=float(place[0]),
+        northing_m=float(place[1]),
+        probability=point.probability,
+        top_m=spread_of(point.top_m),
+        thickness_m=spread_of(point.thickness_m),
+        width_m=_sure(spread_of(point.width_m)),
+        grade_mg_m3=_sure(spread_of(point.grade_mg_m3)),
+        line=None if point.line is None else lines[point.line],
+    )
+
+
+def _merge(one: FoundMeeting, names: list[str], frame: Frame) -> Merge:
+    place = _map_of(frame, [one.s_m], [one.n_m])[0]
+    return Merge(
+        from_=tuple(names[at] for at in one.several),
+        into=names[one.one],
+        s_m=one.s_m,
+        easting_m=float(place[0]),
+        northing_m=float(place[1]),
+        probability=one.probability,
+    )
+
+
+def _split(one: FoundMeeting, names: list[str], frame: Frame) -> Split:
+    place = _map_of(frame, [one.s_m], [one.n_m])[0]
+    return Split(
+        from_=names[one.one],
+        into=tuple(names[at] for at in one.several),
+        s_m=one.s_m,
+        easting_m=float(place[0]),
+        northing_m=float(place[1]),
+        probability=one.probability,
+    )
+
+
+def _total(
+    fit: StreakFit, frame: Frame, cutoff: float, min_pay_m: float
+) -> tuple[Total, FloatArray | None]:
+    """Return gold and gravel inside the outline, and the draws of the gold."""
+    if not has_outline(fit.sites):
+        return Total(
+            gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None
+        ), None
+    sums = sum_outline(fit, cutoff_mg_m3=cutoff, min_pay_m=min_pay_m)
+    right, left = outline_edges(fit.sites)
+    ring = np.vstack([right, left[::-1]])
+    places = _map_of(frame, ring[:, 0].tolist(), ring[:, 1].tolist())
+    total = Total(
+        gold_g=spread_of(sums.gold_g),
+        gravel_m3=None if sums.gravel_m3 is None else spread_of(sums.gravel_m3),
+        gold_g_above_cutoff=spread_of(sums.gold_above_g),
+        outline=frame.map.polygon(places[:, 0], places[:, 1]),
+    )
+    return total, sums.gold_g
+
+
+def _cautions(fit: StreakFit, total: Total) -> tuple[str, ...]:
+    cautions = []
+    if len(fit.sites.lines) == 1:
+        cautions.append(ONE_LINE_CAUTION)
+    if total.outline is None:
+        cautions.append(
+            "Fewer than two lines have two digs each: gold of the stretch as a whole "
+            "cannot be told."
+        )
+    if not fit.bedrock_met:
+        cautions.append(
+            "No dig met bedrock: gold is told for the gravel that was washed, and how "
+            "deep bedrock lies is not known."
+        )
+    if not any(one.counts.colors.sum() > 0 for one in fit.horizons):
+        cautions.append("No gold was seen in any washed sample.")
+    return tuple(cautions)
+
+
+def _area(fit: StreakFit) -> Area:
+    grid = fit.grid
+    half_s, half_n = grid.ds_m / 2.0, grid.dn_m / 2.0
+    return Area(
+        s0_m=float(grid.s_m[0] - half_s),
+        s1_m=float(grid.s_m[-1] + half_s),
+        n0_m=float(grid.n_m[0] - half_n),
+        n1_m=float(grid.n_m[-1] + half_n),
+    )
+
+
+def valley_field(
+    horizon: HorizonFit, fit: StreakFit, *, cutoff_mg_m3: float, min_pay_m: float
+) -> ValleyField:
+    """Return a horizon's draws on the valley grid, with the chance of being pay.
+
+    Parameters
+    ----------
+    horizon : HorizonFit
+        Joint draws.
+    fit : StreakFit
+        What it belongs to.
+    cutoff_mg_m3, min_pay_m : float
+        Bank grade [mg/m3] and least thickness [m].
+
+    Returns
+    -------
+    ValleyField
+        For pictures and for worth.
+    """
+    needed = cutoff_mg_m3 * np.maximum(horizon.cell_pay_m, np.float32(min_pay_m))
+    return ValleyField(
+        horizon=horizon.horizon,
+        s_m=fit.grid.s_m,
+        n_m=fit.grid.n_m,
+        accumulation_mg_m2=horizon.cell_mg_m2,
+        thickness_m=horizon.cell_pay_m,
+        top_m=horizon.top_m,
+        probability_above=(horizon.cell_mg_m2 > needed).mean(axis=0),
+        sampled=fit.grid.inside >= 0.5,
+    )
+
+
+def _hand_joins(
+    fit: StreakFit, cutoff: float, min_pay_m: float
+) -> tuple[HandJoin, ...]:
+    """Return the straight joins of the hand method, horizon by horizon."""
+    sites = fit.sites
+    joins = []
+    for horizon in fit.horizons:
+        counts = horizon.counts
+        hand = join_by_hand(
+            sites,
+            counts.site,
+            counted_mg_m2(counts),
+            threshold_mg_m2=cutoff * np.maximum(counts.pay_m, min_pay_m),
+        )
+        joins += [
+            HandJoin(
+                from_dig=sites.digs[a],
+                to_dig=sites.digs[b],
+                s_m=(float(sites.s_m[a]), float(sites.s_m[b])),
+                n_m=(float(sites.n_m[a]), float(sites.n_m[b])),
+            )
+            for a, b in zip(hand.upper, hand.lower, strict=True)
+        ]
+    return tuple(joins)

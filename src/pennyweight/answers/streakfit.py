@@ -1,0 +1,128 @@
+"""The fit behind the streaks: from a reading's record to the streaks room."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from pennyweight.answers.frame import frame_ground
+from pennyweight.answers.grade import read_cutoff, read_graded
+from pennyweight.answers.reading import Reading
+from pennyweight.streaks.contacts import (
+    BEDROCK,
+    Column,
+    fill_in_bedrock,
+    read_columns,
+)
+from pennyweight.streaks.fit import Settings, StreakFit, fit_streaks
+from pennyweight.streaks.horizons import ZONE_ABOVE_M, ZONE_INTO_FALSE_M
+from pennyweight.streaks.sites import Place, Sites, arrange_sites
+
+#: Position error of a whole line when the user names none [m]. Our assumption.
+RECEIVER_ERROR_M = 0.8
+#: Cutoffs within this factor of the book's own trace the same fit [-]. Our choice.
+REFIT_FACTOR = 2.5
+#: Digs asked for the depth of bedrock where one is silent, and how near they lie [m].
+NEIGHBORS, NEAR_M = 3, 30.0
+
+
+def _level(cutoff_mg_m3: float, usual_mg_m3: float) -> float:
+    """Return the cutoff that candidates are looked for with.
+
+    The usual one serves all cutoffs near it, so that another cutoff only traces again.
+    """
+    if usual_mg_m3 / REFIT_FACTOR <= cutoff_mg_m3 <= usual_mg_m3 * REFIT_FACTOR:
+        return usual_mg_m3
+    return cutoff_mg_m3
+
+
+def read_fit(reading: Reading, cutoff_mg_m3: float) -> StreakFit:
+    """Return the fit that serves a cutoff, worked out once for all cutoffs near it.
+
+    Parameters
+    ----------
+    reading : Reading
+        The book; some dig has a position.
+    cutoff_mg_m3 : float
+        Bank grade [mg/m3].
+
+    Returns
+    -------
+    StreakFit
+        Of all horizons.
+    """
+    level = _level(cutoff_mg_m3, read_cutoff(reading.log.ground).wash_mg_m3)
+    return reading.once(("streaks", level), lambda: _fit(reading, level))
+
+
+def _fit(reading: Reading, cutoff_mg_m3: float) -> StreakFit:
+    sites = arrange_sites(
+        [
+            Place(dig=name, line=place.line, s_m=place.s_m, n_m=place.n_m)
+            for name, place in frame_ground(reading).places.items()
+        ]
+    )
+    graded = read_graded(reading)
+    ground = reading.log.ground
+    columns = _columns(reading, sites)
+    common = np.hypot(graded.volume_common_rel_sd, graded.mass_common_rel_sd)
+    min_pay_m = read_cutoff(ground).min_pay_m
+    return fit_streaks(
+        sites,
+        columns,
+        graded.by_dig(),
+        settings=Settings(
+            cutoff_mg_m3=cutoff_mg_m3,
+            min_pay_m=min_pay_m,
+            shift_sd_m=_shift_sd(reading),
+            common_rel_sd=float(common),
+        ),
+        rng=np.random.default_rng([reading.seed, 1]),
+        progress=reading.progress,
+    )
+
+
+def _columns(reading: Reading, sites: Sites) -> dict[str, Column]:
+    """Return what every dig met, bedrock filled in where neighbors agree on it."""
+    columns = read_columns(reading.log)
+    silent = [
+        dig.dig
+        for dig in reading.log.digs
+        if dig.dig in sites.digs
+        and not dig.stopped_by
+        and not any(layer.dig == dig.dig for layer in reading.log.layers)
+    ]
+    met = [
+        at
+        for at, name in enumerate(sites.digs)
+        if columns[name].depth_of(BEDROCK) is not None
+    ]
+    index = {name: at for at, name in enumerate(sites.digs)}
+    neighbors: dict[str, list[str]] = {}
+    for name in silent if met else ():
+        away = np.hypot(
+            sites.s_m[met] - sites.s_m[index[name]],
+            sites.n_m[met] - sites.n_m[index[name]],
+        )
+        near = np.argsort(away, kind="stable")[:NEIGHBORS]
+        neighbors[name] = [sites.digs[met[at]] for at in near if away[at] <= NEAR_M]
+    return fill_in_bedrock(columns, silent, neighbors)
+
+
+def _shift_sd(reading: Reading) -> float:
+    typed = reading.log.ground.receiver_error_m
+    return RECEIVER_ERROR_M if typed is None else typed
+
+
+def said_of_fit(reading: Reading, fit: StreakFit) -> dict[str, Any]:
+    """Return the values that the fit supplied."""
+    said: dict[str, Any] = {
+        "zone_above_contact_m": ZONE_ABOVE_M,
+        "zone_into_false_bedrock_m": ZONE_INTO_FALSE_M,
+    }
+    if reading.log.ground.receiver_error_m is None:
+        said["receiver_error_m"] = RECEIVER_ERROR_M
+    if not fit.bedrock_met:
+        said["bedrock_depth"] = "not met by any dig"
+    return said

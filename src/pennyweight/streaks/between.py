@@ -1,0 +1,296 @@
+"""The field between lines: drawn, given the lines above and below, along the links.
+
+A line is a curve through its digs, so that an oblique trench is taken as it lies.
+Between two curves the field is what both lines say, each read along the links and
+weighted as in a Markov process with correlation exp(-d / l_s), plus a bridge of its
+own that vanishes on both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.streaks.field import Across
+from pennyweight.streaks.sites import Sites
+from pennyweight.streaks.steering import Steering, read_offsets, reading_weights
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+#: Spacing of the rows [m], and how many at most.
+ROW_M, MOST_ROWS = 2.5, 800
+#: Length of valley that a single line speaks for [m].
+ONE_LINE_M = 5.0
+#: Spacing of the columns as a share of the usual spacing of digs, and its bounds [m].
+COLUMN_SHARE, COLUMN_LEAST_M, COLUMN_MOST_M = 0.25, 0.3, 2.0
+#: Columns at most, and how far the grid reaches beyond the outermost digs [m].
+MOST_COLUMNS, MARGIN_M = 110, 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ValleyGrid:
+    """Cells over the sampled stretch, and the curves of the lines through them.
+
+    Attributes
+    ----------
+    s_m, n_m : ndarray, shapes (n_rows,), (n_grid,)
+        Cell centers [m].
+    ds_m, dn_m : float
+        Size of a cell [m].
+    curve_s_m : ndarray, shape (n_lines, n_grid)
+        Where each line lies at each column [m].
+    gap : ndarray of int, shape (n_rows, n_grid)
+        Which gap a cell lies in: number of the line above, -1 above the first [-].
+    inside : ndarray, shape (n_rows, n_grid)
+        Share of the cell inside the outline of the sampled stretch [-].
+    """
+
+    s_m: FloatArray
+    n_m: FloatArray
+    ds_m: float
+    dn_m: float
+    curve_s_m: FloatArray
+    gap: IntArray
+    inside: FloatArray
+
+
+def lay_grid(sites: Sites) -> ValleyGrid:
+    """Return the grid over the sampled stretch.
+
+    Parameters
+    ----------
+    sites : Sites
+        At least one dig.
+
+    Returns
+    -------
+    ValleyGrid
+        Rows about 2.5 m apart from the first line to the last; columns a quarter of
+        the usual spacing of the digs.
+    """
+    spacings = [
+        gap
+        for line in range(len(sites.lines))
+        for gap in np.diff(np.sort(sites.n_m[sites.line_index == line]))
+        if gap > 0.05
+    ]
+    usual = float(np.median(spacings)) if spacings else 2.0
+    dn_m = float(np.clip(COLUMN_SHARE * usual, COLUMN_LEAST_M, COLUMN_MOST_M))
+    low, high = sites.n_m.min() - MARGIN_M, sites.n_m.max() + MARGIN_M
+    dn_m = max(dn_m, float(high - low) / (MOST_COLUMNS - 1))
+    n_m = low + dn_m * np.arange(int(np.ceil((high - low) / dn_m)) + 1)
+    curves = np.array([_curve(sites, line, n_m) for line in range(len(sites.lines))])
+    first, last = float(sites.s_m.min()), float(sites.s_m.max())
+    if len(sites.lines) == 1 or last - first < 1.0:
+        middle = (first + last) / 2.0
+        half = max(ONE_LINE_M, last - first) / 2.0
+        first, last = middle - half, middle + half
+    n_rows = int(min(max(np.ceil((last - first) / ROW_M), 2), MOST_ROWS))
+    ds_m = (last - first) / n_rows
+    s_m = first + ds_m * (np.arange(n_rows) + 0.5)
+    gap = (s_m[:, None, None] >= curves.T[None]).sum(axis=-1) - 1
+    return ValleyGrid(
+        s_m=s_m,
+        n_m=n_m,
+        ds_m=ds_m,
+        dn_m=dn_m,
+        curve_s_m=curves,
+        gap=gap,
+        inside=_inside(sites, (s_m, n_m), (ds_m, dn_m)),
+    )
+
+
+def _curve(sites: Sites, line: int, n_m: FloatArray) -> FloatArray:
+    """Return the place downstream of a line at every column [m]."""
+    mine = np.flatnonzero(sites.line_index == line)
+    order = mine[np.argsort(sites.n_m[mine], kind="stable")]
+    return np.asarray(np.interp(n_m, sites.n_m[order], sites.s_m[order]))
+
+
+def outline_edges(sites: Sites) -> tuple[FloatArray, FloatArray]:
+    """Return the right and the left edge of the sampled stretch, downstream.
+
+    Parameters
+    ----------
+    sites : Sites
+        Digs and lines.
+
+    Returns
+    -------
+    tuple of ndarray, each shape (n_lines, 2)
+        (s_m, n_m) of the outermost dig of each line on that side [m].
+    """
+    right, left = [], []
+    for line in range(len(sites.lines)):
+        mine = np.flatnonzero(sites.line_index == line)
+        for edge, at in (
+            (right, mine[sites.n_m[mine].argmin()]),
+            (left, mine[sites.n_m[mine].argmax()]),
+        ):
+            edge.append((sites.s_m[at], sites.n_m[at]))
+    return np.array(right), np.array(left)
+
+
+def _inside(
+    sites: Sites,
+    centers: tuple[FloatArray, FloatArray],
+    size_m: tuple[float, float],
+) -> FloatArray:
+    """Return the share of each cell inside the outline."""
+    s_m, n_m = centers
+    ds_m, dn_m = size_m
+    right, left = outline_edges(sites)
+    share = np.zeros((len(s_m), len(n_m)))
+    parts = 5
+    for part in range(parts):
+        at = s_m + ds_m * ((part + 0.5) / parts - 0.5)
+        low = np.interp(at, *_sorted(right))[:, None]
+        high = np.interp(at, *_sorted(left))[:, None]
+        covered = np.minimum(high, n_m + dn_m / 2.0) - np.maximum(low, n_m - dn_m / 2.0)
+        share += np.clip(covered / dn_m, 0.0, 1.0) / parts
+    first = np.interp(n_m, *_across_ends(right[0], left[0]))
+    last = np.interp(n_m, *_across_ends(right[-1], left[-1]))
+    if len(sites.lines) > 1:
+        upper = np.clip((s_m[:, None] - first) / ds_m + 0.5, 0.0, 1.0)
+        lower = np.clip((last - s_m[:, None]) / ds_m + 0.5, 0.0, 1.0)
+        share *= upper * lower
+    return share
+
+
+def _sorted(edge: FloatArray) -> tuple[FloatArray, FloatArray]:
+    order = np.argsort(edge[:, 0], kind="stable")
+    return edge[order, 0], edge[order, 1]
+
+
+def _across_ends(
+    right: FloatArray, left: FloatArray
+) -> tuple[list[float], list[float]]:
+    return [float(right[1]), float(left[1])], [float(right[0]), float(left[0])]
+
+
+def draw_between(
+    lines: tuple[FloatArray, FloatArray],
+    grid: ValleyGrid,
+    across: Across,
+    *,
+    sigma: float,
+    length_s_m: float,
+    steering: Sequence[Steering],
+    rng: np.random.Generator,
+) -> FloatArray:
+    """Return draws of the field in every cell, given draws on the lines.
+
+    Parameters
+    ----------
+    lines : tuple of ndarray
+        Mean, shape (n_draws,), and field on the lines, shape (n_draws, n_lines,
+        n_grid) [ln mg/m2].
+    grid : ValleyGrid
+        Cells and curves.
+    across : Across
+        Correlation across the valley.
+    sigma : float
+        Standard deviation of the log accumulation [-].
+    length_s_m : float
+        Length scale along the valley [m].
+    steering : sequence of Steering
+        Links of each gap.
+    rng : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    ndarray of float32, shape (n_draws, n_rows, n_grid)
+        Log accumulation [ln mg/m2].
+
+    Notes
+    -----
+    a = (rho_1 - rho_2 rho) / (1 - rho^2), b = (rho_2 - rho_1 rho) / (1 - rho^2),
+    rho_1, rho_2 the correlations with the line above and below, rho theirs.
+    """
+    mean, field = lines
+    n_draws, n_lines, n_grid = field.shape
+    free = _free_draws(grid, across, length_s_m, (n_draws, rng))
+    on_lines = _at_curves(free, grid)
+    out = (sigma * free).astype(np.float32)
+    shift = (field - mean[:, None, None]).astype(np.float32)
+    for line in range(-1, n_lines):
+        rows = np.flatnonzero((grid.gap == line).any(axis=1))
+        if not len(rows):
+            continue
+        here = grid.gap[rows] == line
+        upper, lower = max(line, 0), min(line + 1, n_lines - 1)
+        weight = _bridge(grid, (rows, upper, lower), length_s_m)
+        part = out[:, rows]
+        for which, share, to_lower in (
+            (upper, weight[0], False),
+            (lower, weight[1], True),
+        ):
+            if upper == lower and to_lower:
+                continue
+            added = -sigma * on_lines[:, which, None, :]
+            offset = (
+                read_offsets(grid.n_m, steering[line], weight[2], to_lower=to_lower)
+                if upper != lower
+                else np.zeros((len(rows), n_grid))
+            )
+            low, between = reading_weights(grid.n_m, grid.n_m[None, :] + offset)
+            between = between.astype(np.float32)
+            values = shift[:, which]
+            read = values[:, low] * (1.0 - between) + values[:, low + 1] * between
+            part += share.astype(np.float32) * (read + added.astype(np.float32))
+        block = out[:, rows]
+        out[:, rows] = np.where(here[None], part, block)
+    return np.asarray(out + mean[:, None, None].astype(np.float32))
+
+
+def _free_draws(
+    grid: ValleyGrid,
+    across: Across,
+    length_s_m: float,
+    draws: tuple[int, np.random.Generator],
+) -> npt.NDArray[np.float32]:
+    """Return draws of the unconditioned field with sd 1 on all rows."""
+    n_draws, rng = draws
+    rho = np.float32(np.exp(-grid.ds_m / length_s_m))
+    root = across.root.T.astype(np.float32)
+    shape = (len(grid.s_m), n_draws, len(grid.n_m))
+    rows = rng.standard_normal(shape, dtype=np.float32) @ root
+    news = np.float32(np.sqrt(1.0 - rho**2))
+    for at in range(1, len(rows)):
+        rows[at] = rho * rows[at - 1] + news * rows[at]
+    return np.ascontiguousarray(rows.transpose(1, 0, 2))
+
+
+def _at_curves(free: npt.NDArray[np.float32], grid: ValleyGrid) -> FloatArray:
+    """Return the unconditioned draws at the curves of the lines."""
+    at = np.clip((grid.curve_s_m - grid.s_m[0]) / grid.ds_m, 0.0, len(grid.s_m) - 1.001)
+    low = at.astype(np.int64)
+    part = (at - low).astype(np.float32)
+    column = np.arange(len(grid.n_m))[None, :]
+    return np.asarray(
+        free[:, low, column] * (1.0 - part) + free[:, low + 1, column] * part
+    )
+
+
+def _bridge(
+    grid: ValleyGrid, where: tuple[IntArray, int, int], length_s_m: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the weights of the line above and below, and the share of the way."""
+    rows, upper, lower = where
+    s_m = grid.s_m[rows][:, None]
+    before = np.abs(s_m - grid.curve_s_m[upper][None, :])
+    rho_1 = np.exp(-before / length_s_m)
+    if upper == lower:
+        return rho_1, np.zeros_like(rho_1), np.zeros_like(rho_1)
+    after = np.abs(grid.curve_s_m[lower][None, :] - s_m)
+    rho_2 = np.exp(-after / length_s_m)
+    apart = np.maximum(np.abs(grid.curve_s_m[lower] - grid.curve_s_m[upper]), 0.1)
+    rho = np.exp(-apart / length_s_m)[None, :]
+    rest = 1.0 - rho**2
+    share = np.clip(before / np.maximum(before + after, 1e-9), 0.0, 1.0)
+    return (rho_1 - rho_2 * rho) / rest, (rho_2 - rho_1 * rho) / rest, share

@@ -1,0 +1,105 @@
+"""How counts of colors scatter about what lies there: the negative binomial.
+
+Poisson scatter plus heterogeneity inside a sample. With mean m = E exp(f) and size
+r the variance is m + m^2 / r; r without bound is Poisson. The logarithm of the
+likelihood is concave in f, so Newton's method finds its one peak.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import gammaln
+
+FloatArray = npt.NDArray[np.float64]
+
+#: Log accumulation is kept within these so that no exponential overflows.
+LEAST_LOG, MOST_LOG = -25.0, 25.0
+
+
+def log_chance(
+    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, size: float
+) -> FloatArray:
+    """Return the log probability of each count.
+
+    Parameters
+    ----------
+    colors : ndarray
+        Colors seen [-]; need not be whole numbers.
+    exposed : ndarray
+        Exposure, 0 where nothing was washed [m2/mg].
+    log_mg_m2 : ndarray
+        Log accumulation f [ln mg/m2].
+    size : float
+        Negative binomial size r [-].
+
+    Returns
+    -------
+    ndarray
+        Natural logarithms [-]; 0 where the exposure is 0.
+
+    References
+    ----------
+    Negative binomial in the mean and size form: var = m + m^2/r; see docs/sources.md,
+    "negative binomial counts".
+
+    Examples
+    --------
+    >>> float(np.exp(log_chance(np.array([0.0]), np.array([1.0]),
+    ...                         np.log(np.array([3.0])), 0.5))[0].round(4))
+    0.378
+    """
+    mean = exposed * np.exp(np.clip(log_mg_m2, LEAST_LOG, MOST_LOG))
+    told = exposed > 0.0
+    safe = np.where(told, mean, 1.0)
+    chance = (
+        gammaln(colors + size)
+        - gammaln(size)
+        - gammaln(colors + 1.0)
+        + size * np.log(size / (size + safe))
+        + colors * np.log(safe / (size + safe))
+    )
+    return np.where(told, chance, 0.0)
+
+
+def slope_and_weight(
+    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, size: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the first derivative and minus the second of the log probability in f.
+
+    Parameters
+    ----------
+    colors, exposed, log_mg_m2 : ndarray
+        As in `log_chance` [-], [m2/mg], [ln mg/m2].
+    size : float
+        Negative binomial size r [-].
+
+    Returns
+    -------
+    tuple of ndarray
+        Slope y - (y + r) m / (r + m) and weight (y + r) r m / (r + m)^2 [-].
+    """
+    mean = exposed * np.exp(np.clip(log_mg_m2, LEAST_LOG, MOST_LOG))
+    told = exposed > 0.0
+    share = mean / (size + mean)
+    slope = np.where(told, colors - (colors + size) * share, 0.0)
+    return slope, (colors + size) * share * (1.0 - share)
+
+
+def first_guess(colors: FloatArray, exposed: FloatArray) -> FloatArray:
+    """Return a log accumulation to start Newton's method from.
+
+    Parameters
+    ----------
+    colors, exposed : ndarray
+        As in `log_chance` [-], [m2/mg].
+
+    Returns
+    -------
+    ndarray
+        ln((y + 1/2) / E), the median of them where nothing was washed [ln mg/m2].
+    """
+    told = exposed > 0.0
+    guess = np.log((colors + 0.5) / np.where(told, exposed, 1.0))
+    middle = float(np.median(guess[told])) if told.any() else 0.0
+    return np.where(told, guess, middle)

@@ -1,0 +1,381 @@
+"""The field of log accumulation: on every line jointly, steered by the links.
+
+Prior: Matern-3/2 across the valley; along it a line is `rho` times the line above,
+read along the links, plus what is new, rho = exp(-ds / l_s). Without links this is
+exactly the Gaussian process with covariance sigma^2 exp(-|ds|/l_s) Matern(dn; l_n);
+its precision is block tridiagonal, so one look costs (lines)(columns)^3. Counts are
+negative binomial; Newton's method, Laplace's approximation. The mean is unknown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg.lapack import dpotrf, dpotri, dtrtrs
+
+from pennyweight.streaks.counting import log_chance, slope_and_weight
+from pennyweight.streaks.profiles import MEAN_LOG, MEAN_LOG_SD, matern32
+from pennyweight.streaks.steering import reading_weights
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+#: Added to the diagonal of the correlation across, so that it can be factored [-].
+JITTER = 1e-6
+#: Newton steps at most.
+NEWTON_STEPS = 30
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldCounts:
+    """Counts of one horizon with their places on the lines.
+
+    Attributes
+    ----------
+    line : ndarray of int, shape (n_told,)
+        Index of the line [-].
+    n_m, colors, exposed : ndarray, shape (n_told,)
+        Place across [m], colors [-], exposure [m2/mg].
+    """
+
+    line: IntArray
+    n_m: FloatArray
+    colors: FloatArray
+    exposed: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Across:
+    """The correlation across the valley, factored once for one length scale.
+
+    Attributes
+    ----------
+    grid_n_m : ndarray, shape (n_grid,)
+        Places across [m].
+    root, inverse : ndarray, shape (n_grid, n_grid)
+        Lower Cholesky factor and inverse of the correlation [-].
+    log_det : float
+        Log determinant of the correlation [-].
+    """
+
+    grid_n_m: FloatArray
+    root: FloatArray
+    inverse: FloatArray
+    log_det: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """Hyperparameters and the reading of each line off the one above it.
+
+    Attributes
+    ----------
+    across : Across
+        Correlation across the valley.
+    sigma, size : float
+        Standard deviation of the log accumulation, negative binomial size [-].
+    rho : ndarray, shape (n_lines - 1,)
+        Correlation of each line with the one above [-].
+    offset_m : ndarray, shape (n_lines - 1, n_grid)
+        Where each place on a line is read off the line above, as an offset [m].
+    """
+
+    across: Across
+    sigma: float
+    size: float
+    rho: FloatArray
+    offset_m: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineField:
+    """Laplace's approximation of the field on the lines.
+
+    Attributes
+    ----------
+    mean_log : float
+        Mean log accumulation at the peak [ln mg/m2].
+    log_mg_m2 : ndarray, shape (n_lines, n_grid)
+        The field at the peak [ln mg/m2].
+    evidence : float
+        Laplace's log evidence [-].
+    chol, below : ndarray, shapes (n_lines, n_grid, n_grid), (n_lines - 1, ...)
+        Block Cholesky factor of the precision [-].
+    toward_mean, mean_sd : ndarray, shape (n_lines, n_grid), and float
+        Change of the field for a unit of the mean [-], sd of the mean [-].
+    """
+
+    mean_log: float
+    log_mg_m2: FloatArray
+    evidence: float
+    chol: FloatArray
+    below: FloatArray
+    toward_mean: FloatArray
+    mean_sd: float
+
+
+def factor_across(grid_n_m: FloatArray, length_m: float) -> Across:
+    """Return the correlation across the valley, factored.
+
+    Parameters
+    ----------
+    grid_n_m : ndarray, shape (n_grid,)
+        Places across [m].
+    length_m : float
+        Length scale l_n [m].
+
+    Returns
+    -------
+    Across
+        Matern-3/2 with a millionth on the diagonal.
+    """
+    shape = matern32(grid_n_m[:, None] - grid_n_m[None, :], length_m)
+    shape += JITTER * np.eye(len(grid_n_m))
+    root = np.linalg.cholesky(shape)
+    half, _ = dpotri(root, lower=1)
+    inverse = np.tril(half) + np.tril(half, -1).T
+    log_det = 2.0 * float(np.log(np.diag(root)).sum())
+    return Across(grid_n_m=grid_n_m, root=root, inverse=inverse, log_det=log_det)
+
+
+def _prior_blocks(prior: Prior, n_lines: int) -> tuple[FloatArray, FloatArray]:
+    """Return the diagonal blocks of the precision and those below it."""
+    inverse = prior.across.inverse / prior.sigma**2
+    n_grid = len(inverse)
+    grid = prior.across.grid_n_m
+    neighbor = float(prior.across.root[1, 0] * prior.across.root[0, 0])
+    news = 1.0 - prior.rho**2
+    diagonal = np.empty((n_lines, n_grid, n_grid))
+    diagonal[0] = inverse
+    diagonal[1:] = inverse / news[:, None, None]
+    below = np.empty((n_lines - 1, n_grid, n_grid))
+    for gap in range(n_lines - 1):
+        factor = prior.rho[gap] / news[gap]
+        if not prior.offset_m[gap].any():
+            below[gap] = -factor * inverse
+            diagonal[gap] += prior.rho[gap] * factor * inverse
+            continue
+        reading = _reading_matrix(grid, prior.offset_m[gap], neighbor)
+        read = inverse @ reading
+        below[gap] = -factor * read
+        diagonal[gap] += prior.rho[gap] * factor * (reading.T @ read)
+    return diagonal, below
+
+
+def _reading_matrix(
+    grid_n_m: FloatArray, offset_m: FloatArray, neighbor: float
+) -> FloatArray:
+    """Return the matrix that reads a line at offset places."""
+    low, part = reading_weights(grid_n_m, grid_n_m + offset_m)
+    rows = np.arange(len(grid_n_m))
+    matrix = np.zeros((len(grid_n_m), len(grid_n_m)))
+    # Half-way between columns a mean of two would vary less than either: scaled up.
+    alike = 2.0 * neighbor * part * (1.0 - part)
+    scale = 1.0 / np.sqrt(part**2 + (1.0 - part) ** 2 + alike)
+    matrix[rows, low] = (1.0 - part) * scale
+    matrix[rows, low + 1] += part * scale
+    return matrix
+
+
+def _factor(diagonal: FloatArray, below: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the block Cholesky factor of a block tridiagonal matrix."""
+    chol = np.empty_like(diagonal)
+    under = np.empty_like(below)
+    block = diagonal[0]
+    for at in range(len(diagonal)):
+        root, failed = dpotrf(block, lower=1, clean=1)
+        if failed:
+            msg = f"block {at} of the field's precision is not positive definite."
+            raise ValueError(msg)
+        chol[at] = root
+        if at < len(below):
+            # X L' = B is L X' = B'.
+            under[at] = dtrtrs(root, below[at].T, lower=1)[0].T
+            block = diagonal[at + 1] - under[at] @ under[at].T
+    return chol, under
+
+
+def _solve_lower(chol: FloatArray, below: FloatArray, right: FloatArray) -> FloatArray:
+    """Return L^-1 x for right-hand sides, shape (n_lines, n_grid, n_right)."""
+    out = np.empty_like(right)
+    held = right[0]
+    for at in range(len(chol)):
+        out[at] = dtrtrs(chol[at], held, lower=1)[0]
+        if at < len(below):
+            held = right[at + 1] - below[at] @ out[at]
+    return out
+
+
+def _solve_upper(chol: FloatArray, below: FloatArray, right: FloatArray) -> FloatArray:
+    """Return L^-T x for right-hand sides, shape (n_lines, n_grid, n_right)."""
+    out = np.empty_like(right)
+    held = right[-1]
+    for at in range(len(chol) - 1, -1, -1):
+        out[at] = dtrtrs(chol[at], held, lower=1, trans=1)[0]
+        if at:
+            held = right[at - 1] - below[at - 1].T @ out[at]
+    return out
+
+
+def _quadratic(
+    prior_blocks: tuple[FloatArray, FloatArray], field: FloatArray
+) -> tuple[float, FloatArray]:
+    """Return x'Qx and Qx of a block tridiagonal matrix."""
+    diagonal, below = prior_blocks
+    product = np.einsum("jab,jb->ja", diagonal, field)
+    product[1:] += np.einsum("jab,jb->ja", below, field[:-1])
+    product[:-1] += np.einsum("jba,jb->ja", below, field[1:])
+    return float((field * product).sum()), product
+
+
+def fit_field(
+    counts: FieldCounts, prior: Prior, *, start: FloatArray | None = None
+) -> LineField:
+    """Return Laplace's approximation of the field on the lines.
+
+    Parameters
+    ----------
+    counts : FieldCounts
+        Counts of one horizon.
+    prior : Prior
+        Hyperparameters and steering.
+    start : ndarray, shape (n_lines, n_grid), optional
+        Field to start Newton's method from [ln mg/m2].
+
+    Returns
+    -------
+    LineField
+        Peak, evidence and factored precision.
+
+    Notes
+    -----
+    The mean m ~ N(ln 6, 1.5^2) is bordered onto the precision, so that draws carry
+    its doubt; f = m + g.
+
+    References
+    ----------
+    Rue and Held 2005, Gaussian Markov Random Fields, alg. 2.1-2.4 and section 4.4.
+    """
+    n_lines = len(prior.rho) + 1
+    n_grid = len(prior.across.grid_n_m)
+    blocks = _prior_blocks(prior, n_lines)
+    low, part = reading_weights(prior.across.grid_n_m, counts.n_m)
+    place = (counts.line, low, part)
+    mean = MEAN_LOG
+    g = np.zeros((n_lines, n_grid)) if start is None else start - mean
+    best = -np.inf
+    for _ in range(NEWTON_STEPS):
+        f = mean + _read(g, place)
+        slope, weight = slope_and_weight(counts.colors, counts.exposed, f, prior.size)
+        chol, below = _factor(_with_data(blocks[0], place, weight), blocks[1])
+        # Newton for (g, m) jointly, m eliminated last.
+        _, product = _quadratic(blocks, g)
+        side = np.stack(
+            [_spread(slope, place, g.shape) - product, _spread(weight, place, g.shape)],
+            axis=-1,
+        )
+        solved = _solve_upper(chol, below, _solve_lower(chol, below, side))
+        coupled = _read(solved[..., 1], place)
+        stiff = MEAN_LOG_SD**-2.0 + float(weight.sum() - weight @ coupled)
+        pull = float(slope.sum()) - (mean - MEAN_LOG) / MEAN_LOG_SD**2
+        pull -= float(weight @ _read(solved[..., 0], place))
+        d_mean = pull / stiff
+        step = solved[..., 0] - d_mean * solved[..., 1]
+        largest = float(np.abs(d_mean + _read(step, place)).max(initial=abs(d_mean)))
+        # Far from the peak the quadratic overshoots: no step beyond 3 in the log.
+        cut = min(1.0, 3.0 / max(largest, 1e-12))
+        g, mean = g + cut * step, mean + cut * d_mean
+        value = float(
+            log_chance(
+                counts.colors, counts.exposed, mean + _read(g, place), prior.size
+            ).sum()
+        )
+        value -= 0.5 * _quadratic(blocks, g)[0]
+        value -= 0.5 * ((mean - MEAN_LOG) / MEAN_LOG_SD) ** 2
+        if abs(value - best) < 1e-5 and largest < 1e-2:
+            break
+        best = value
+    evidence = value + 0.5 * _log_det_prior(prior, n_lines, n_grid)
+    evidence -= float(np.log(np.diagonal(chol, axis1=1, axis2=2)).sum())
+    evidence -= 0.5 * float(np.log(stiff * MEAN_LOG_SD**2))
+    return LineField(
+        mean_log=mean,
+        log_mg_m2=mean + g,
+        evidence=evidence,
+        chol=chol,
+        below=below,
+        toward_mean=-solved[..., 1],
+        mean_sd=float(stiff**-0.5),
+    )
+
+
+def _log_det_prior(prior: Prior, n_lines: int, n_grid: int) -> float:
+    """Return the log determinant of the prior precision."""
+    each = prior.across.log_det + 2.0 * n_grid * np.log(prior.sigma)
+    return -float(n_lines * each + n_grid * np.log(1.0 - prior.rho**2).sum())
+
+
+def _read(
+    field: FloatArray, place: tuple[IntArray, IntArray, FloatArray]
+) -> FloatArray:
+    line, low, part = place
+    return np.asarray(field[line, low] * (1.0 - part) + field[line, low + 1] * part)
+
+
+def _spread(
+    values: FloatArray,
+    place: tuple[IntArray, IntArray, FloatArray],
+    shape: tuple[int, ...],
+) -> FloatArray:
+    """Return the transpose of reading: values put back onto the grid."""
+    line, low, part = place
+    out = np.zeros(shape)
+    np.add.at(out, (line, low), values * (1.0 - part))
+    np.add.at(out, (line, low + 1), values * part)
+    return out
+
+
+def _with_data(
+    diagonal: FloatArray,
+    place: tuple[IntArray, IntArray, FloatArray],
+    weight: FloatArray,
+) -> FloatArray:
+    """Return the diagonal blocks with what the counts tell added."""
+    line, low, part = place
+    out = diagonal.copy()
+    np.add.at(out, (line, low, low), weight * (1.0 - part) ** 2)
+    np.add.at(out, (line, low + 1, low + 1), weight * part**2)
+    both = weight * part * (1.0 - part)
+    np.add.at(out, (line, low, low + 1), both)
+    np.add.at(out, (line, low + 1, low), both)
+    return out
+
+
+def draw_lines(
+    field: LineField, n_draws: int, rng: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
+    """Return joint draws of the field on the lines.
+
+    Parameters
+    ----------
+    field : LineField
+        Fitted.
+    n_draws : int
+        Number of draws [-].
+    rng : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    tuple of ndarray
+        Mean, shape (n_draws,), and field, shape (n_draws, n_lines, n_grid)
+        [ln mg/m2].
+    """
+    n_lines, n_grid = field.log_mg_m2.shape
+    z = rng.standard_normal((n_lines, n_grid, n_draws))
+    g = _solve_upper(field.chol, field.below, z)
+    off = field.mean_sd * rng.standard_normal(n_draws)
+    moved = field.log_mg_m2[..., None] + g + (1.0 + field.toward_mean[..., None]) * off
+    return field.mean_log + off, np.ascontiguousarray(moved.transpose(2, 0, 1))

@@ -1,0 +1,377 @@
+"""Counts of gold with their exposure, horizon by horizon.
+
+Gold hugs its contact, so the gravel that rests on a contact is looked at apart: its
+zone. Each dig that met a contact and washed something of its zone says how many
+colors it saw, and how many it would have seen for every mg/m2 that lies there: its
+exposure. Everything outside the zones belongs to the horizon `gravel`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.sampling.graded import GradedSample
+from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
+from pennyweight.streaks.sites import Sites
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+#: Gravel above a contact that counts for it [m]. Our choice.
+ZONE_ABOVE_M = 0.60
+#: How far into a false bedrock the zone reaches [m]. Our choice.
+ZONE_INTO_FALSE_M = 0.15
+#: Heights above the contact at which richness changes [m]. Our choice.
+CLASS_EDGE_M = 0.30
+#: Height classes: below the contact, next to it, above that.
+N_CLASSES = 3
+#: Colors that pull the richness of a height class toward the others' [-]. Our choice.
+RICHNESS_PSEUDO_COUNTS = 10.0
+#: Least thickness of a sample or a zone [m]; a skim is given this.
+THIN_M = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HorizonCounts:
+    """What the digs say about one horizon; arrays over those that say something.
+
+    Attributes
+    ----------
+    horizon : str
+        Its name.
+    site : ndarray of int, shape (n_told,)
+        Index of the dig among the sites [-].
+    colors : ndarray, shape (n_told,)
+        Colors seen [-].
+    volume_m3 : ndarray, shape (n_told,)
+        Bank volume washed, each height class weighted by its richness [m3].
+    thickness_m : ndarray, shape (n_told,)
+        Thickness of the zone, weighted likewise [m].
+    pay_m : ndarray, shape (n_told,)
+        Thickness that holds the gold: (sum t h)^2 / sum t h^2 [m].
+    pay_top_m : ndarray, shape (n_told,)
+        Depth of the top of that pay [m].
+    recovery : ndarray, shape (n_told,)
+        Share of the colors in place that washing finds [-].
+    color_mg, color_cv : ndarray, shape (n_told,)
+        Mean mass of a color of this dig's own in place [mg], and the coefficient of
+        variation of one color's mass [-].
+    richness : tuple of float
+        Relative richness of the height classes [-].
+    """
+
+    horizon: str
+    site: IntArray
+    colors: FloatArray
+    volume_m3: FloatArray
+    thickness_m: FloatArray
+    pay_m: FloatArray
+    pay_top_m: FloatArray
+    recovery: FloatArray
+    color_mg: FloatArray
+    color_cv: FloatArray
+    richness: tuple[float, ...] = ()
+
+
+@dataclass(slots=True)
+class _Part:
+    """The share of one sample that lies in one zone."""
+
+    share: float
+    class_m: FloatArray
+    sample: GradedSample
+
+
+@dataclass(slots=True)
+class _Zone:
+    """One dig's gravel that belongs to one horizon."""
+
+    site: int
+    class_m: FloatArray
+    depth_m: float
+    parts: list[_Part] = field(default_factory=list)
+
+
+def count_horizons(
+    sites: Sites,
+    columns: Mapping[str, Column],
+    samples: Mapping[str, tuple[GradedSample, ...]],
+) -> tuple[HorizonCounts, ...]:
+    """Return the counts of every horizon that something was washed of.
+
+    Parameters
+    ----------
+    sites : Sites
+        Digs with a place.
+    columns : mapping
+        Dig name to what it met.
+    samples : mapping
+        Dig name to its graded samples.
+
+    Returns
+    -------
+    tuple of HorizonCounts
+        `gravel` first, then the contacts from the top down; horizons of which
+        nothing was washed are left out.
+    """
+    zones: dict[str, list[_Zone]] = {}
+    loose: list[_Zone] = []
+    for site, name in enumerate(sites.digs):
+        column = columns.get(name)
+        washed = [one for one in samples.get(name, ()) if _is_washed(one)]
+        if column is None or not washed:
+            continue
+        bounds = zone_bounds(column)
+        parted = {
+            contact.horizon: _Zone(site, _class_thickness(*span), contact.depth_m)
+            for contact, span in zip(column.contacts, bounds, strict=True)
+        }
+        rest = _Zone(site, np.zeros(N_CLASSES), 0.0)
+        for sample in washed:
+            _share_out(sample, column, bounds, (parted, rest))
+        for horizon, zone in parted.items():
+            if zone.parts:
+                zones.setdefault(horizon, []).append(zone)
+        if rest.parts:
+            loose.append(rest)
+    found = [_gravel_counts(loose)] if loose else []
+    order = sorted(zones, key=lambda name: (name == BEDROCK, name))
+    return tuple(found + [_zone_counts(name, zones[name]) for name in order])
+
+
+def _is_washed(sample: GradedSample) -> bool:
+    return bool(
+        sample.counts_for_grade
+        and sample.colors is not None
+        and sample.bank_m3 is not None
+        and sample.bank_m3 > 0.0
+        and sample.recovery > 0.0
+    )
+
+
+def zone_bounds(column: Column) -> list[tuple[float, float, float]]:
+    """Return top, contact and bottom of each contact's zone [m].
+
+    Parameters
+    ----------
+    column : Column
+        What the dig met.
+
+    Returns
+    -------
+    list of tuple
+        Depths below the surface, one tuple a contact, top down: 0.60 m above the
+        contact, no higher than half-way to the contact above nor than the base of
+        silt or clay; down to 0.15 m into a false bedrock, and as deep as anything
+        tells of into bedrock.
+    """
+    bounds = []
+    above = 0.0
+    for contact in column.contacts:
+        depth = contact.depth_m
+        top = max(depth - ZONE_ABOVE_M, 0.0)
+        if above > 0.0:
+            top = max(top, (above + depth) / 2.0)
+        lids = [base for base in column.barren_bases_m if base <= depth - THIN_M]
+        top = max([top, *lids])
+        if contact.horizon == BEDROCK:
+            bottom = max(depth, column.bottom_m or depth)
+        else:
+            bottom = depth + ZONE_INTO_FALSE_M
+        bounds.append((top, depth, bottom))
+        above = depth
+    return bounds
+
+
+def _class_thickness(
+    top_m: float,
+    contact_m: float,
+    bottom_m: float,
+    between: tuple[float, float] = (-np.inf, np.inf),
+) -> FloatArray:
+    """Return how much of each height class lies between two depths [m]."""
+    edges = (
+        (contact_m, bottom_m),
+        (max(contact_m - CLASS_EDGE_M, top_m), contact_m),
+        (top_m, max(contact_m - CLASS_EDGE_M, top_m)),
+    )
+    low, high = between
+    return np.array([max(0.0, min(b, high) - max(a, low)) for a, b in edges])
+
+
+def _share_out(
+    sample: GradedSample,
+    column: Column,
+    bounds: list[tuple[float, float, float]],
+    into: tuple[dict[str, _Zone], _Zone],
+) -> None:
+    """Give each zone its share of a sample by thickness, and the rest to `gravel`."""
+    top = 0.0 if sample.top_m is None else sample.top_m
+    bottom = sample.bottom_m if sample.bottom_m is not None else column.bottom_m
+    bottom = max(top + THIN_M, bottom or 0.0)
+    parted, rest = into
+    left = 1.0
+    for contact, span in zip(column.contacts, bounds, strict=True):
+        class_m = _class_thickness(*span, between=(top, bottom))
+        share = float(class_m.sum()) / (bottom - top)
+        if share > 1e-9:
+            share = min(share, left)
+            parted[contact.horizon].parts.append(_Part(share, class_m, sample))
+            left -= share
+    if left > 1e-6:
+        whole = np.array([top, bottom, left * (bottom - top)])
+        rest.parts.append(_Part(left, whole, sample))
+
+
+def fit_richness(
+    colors: npt.ArrayLike, class_volume_m3: npt.ArrayLike, dig: npt.ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    """Return the richness of digs and of height classes, multiplied to a count's mean.
+
+    Parameters
+    ----------
+    colors : array_like, shape (n_samples,)
+        Colors seen [-].
+    class_volume_m3 : array_like, shape (n_samples, n_classes)
+        Bank volume of each height class in the sample [m3].
+    dig : array_like of int, shape (n_samples,)
+        Which dig each sample is from, numbered from 0 [-].
+
+    Returns
+    -------
+    tuple of ndarray
+        Richness of each dig [colors/m3], and relative richness of each class [-],
+        scaled so that the richest class has 1; a class nobody washed has the mean
+        of the others.
+
+    Notes
+    -----
+    Colors ~ Poisson(g[dig] sum_c h[c] V[c]), maximum likelihood by the
+    expectation-maximization of a sum of Poisson counts, with pseudo-counts that pull
+    h toward 1 (from memory; the two-way multiplicative Poisson model).
+    """
+    seen = np.asarray(colors, dtype=np.float64)
+    volume = np.asarray(class_volume_m3, dtype=np.float64)
+    index = np.asarray(dig, dtype=np.int64)
+    n_digs = int(index.max()) + 1
+    height = np.ones(volume.shape[1])
+    grade = np.zeros(n_digs)
+    for _ in range(60):
+        expected = volume * height
+        total = np.maximum(expected.sum(axis=1), 1e-300)
+        grade = np.bincount(index, seen, n_digs) / np.maximum(
+            np.bincount(index, total, n_digs), 1e-300
+        )
+        parted = (seen / total)[:, None] * expected
+        exposure = (grade[index][:, None] * volume).sum(axis=0)
+        height = (parted.sum(axis=0) + RICHNESS_PSEUDO_COUNTS) / (
+            exposure + RICHNESS_PSEUDO_COUNTS
+        )
+    washed = volume.sum(axis=0) > 0.0
+    height = np.where(washed, height, height[washed].mean() if washed.any() else 1.0)
+    scale = float(height.max())
+    return grade * scale, height / scale
+
+
+def _weighted(parts: list[_Part], values: list[float], by_color: bool) -> float:
+    """Return the mean of a sample quantity over a zone, weighted by colors."""
+    weights = [
+        part.share * ((part.sample.colors or 0.0) + 0.5 if by_color else 1.0)
+        for part in parts
+    ]
+    return float(np.average(values, weights=weights))
+
+
+def _zone_counts(horizon: str, zones: list[_Zone]) -> HorizonCounts:
+    """Return the counts of a contact's zone in every dig that washed some of it."""
+    rows = [(at, part) for at, zone in enumerate(zones) for part in zone.parts]
+    colors = np.array([(part.sample.colors or 0.0) * part.share for _, part in rows])
+    volume = np.array([_class_volume(part) for _, part in rows])
+    dig = np.array([at for at, _ in rows])
+    _, height = fit_richness(colors, volume, dig)
+    class_m = np.array([zone.class_m for zone in zones])
+    thickness = np.maximum(class_m @ height, THIN_M * height.min())
+    pay = np.maximum(thickness**2 / np.maximum(class_m @ height**2, 1e-9), THIN_M)
+    depth = np.array([zone.depth_m for zone in zones])
+    return HorizonCounts(
+        horizon=horizon,
+        colors=np.bincount(dig, colors, len(zones)),
+        volume_m3=np.bincount(dig, volume @ height, len(zones)),
+        thickness_m=thickness,
+        pay_m=pay,
+        pay_top_m=np.maximum(depth - np.maximum(pay - class_m[:, 0], 0.0), 0.0),
+        richness=tuple(height.tolist()),
+        **_gold_of(zones),
+    )
+
+
+def _class_volume(part: _Part) -> FloatArray:
+    """Return the bank volume of each height class in a part of a sample [m3]."""
+    volume = (part.sample.bank_m3 or 0.0) * part.share
+    return np.asarray(part.class_m * (volume / part.class_m.sum()))
+
+
+def _gold_of(zones: list[_Zone]) -> dict[str, Any]:
+    """Return what is known of the colors themselves, zone by zone."""
+
+    def mean(name: str) -> FloatArray:
+        return np.array(
+            [
+                _weighted(
+                    zone.parts,
+                    [getattr(part.sample, name) for part in zone.parts],
+                    True,
+                )
+                for zone in zones
+            ]
+        )
+
+    return {
+        "site": np.array([zone.site for zone in zones], dtype=np.int64),
+        "recovery": mean("recovery"),
+        "color_mg": mean("color_mg"),
+        "color_cv": mean("color_cv"),
+    }
+
+
+def _gravel_counts(zones: list[_Zone]) -> HorizonCounts:
+    """Return the counts of the gravel outside all zones, as thick as it was washed."""
+    colors, volume, thick, pay, top = [], [], [], [], []
+    for zone in zones:
+        spans = np.array([part.class_m for part in zone.parts])
+        seen = np.array(
+            [(part.sample.colors or 0.0) * part.share for part in zone.parts]
+        )
+        bank = np.array(
+            [(part.sample.bank_m3 or 0.0) * part.share for part in zone.parts]
+        )
+        grade = (seen + 0.5) / bank
+        thickness = np.maximum(spans[:, 2], THIN_M)
+        held = float(grade @ thickness) ** 2 / float(grade**2 @ thickness)
+        middle = float(
+            np.average(spans[:, :2].mean(axis=1), weights=grade**2 * thickness)
+        )
+        colors.append(seen.sum())
+        # Layers washed to different volumes count by their thickness.
+        volume.append(
+            seen.sum() * thickness.sum() / float((seen / bank) @ thickness)
+            if seen.sum() > 0.0
+            else bank.sum()
+        )
+        thick.append(thickness.sum())
+        pay.append(held)
+        top.append(max(middle - held / 2.0, 0.0))
+    return HorizonCounts(
+        horizon=GRAVEL,
+        colors=np.array(colors),
+        volume_m3=np.array(volume),
+        thickness_m=np.array(thick),
+        pay_m=np.array(pay),
+        pay_top_m=np.array(top),
+        **_gold_of(zones),
+    )

@@ -1,0 +1,379 @@
+"""The gold along each line: a latent curve across the valley behind the counts.
+
+f(n) ~ Gaussian process with constant mean (normal, unknown), Matern-3/2 covariance
+sigma^2, l_n, and negative binomial counts. Laplace's approximation, all lines at
+once in arrays padded to the longest line. sigma, l_n and r are the same for all
+lines of a horizon and found by the evidence; their doubt is carried into the draws.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.streaks.counting import first_guess, log_chance, slope_and_weight
+
+FloatArray = npt.NDArray[np.float64]
+
+#: Prior of the mean log accumulation: ln 6 mg/m2 and its standard deviation.
+MEAN_LOG, MEAN_LOG_SD = float(np.log(6.0)), 1.5
+#: Prior medians of sigma [-], l_n [m], r [-]; sds of their logarithms. Our choice.
+PRIOR_MEDIANS = (1.6, 2.0, 3.0)
+PRIOR_LOG_SDS = (0.4, 0.4, 0.7)
+#: Newton steps at most; the peak is usually found in five.
+NEWTON_STEPS = 25
+#: Steps of the differences that the evidence is climbed by, in log hyperparameters.
+DIFFERENCE = 0.08
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineCounts:
+    """Counts of one horizon by line, padded with exposure 0 to the longest line.
+
+    Attributes
+    ----------
+    n_m : ndarray, shape (n_lines, n_most)
+        Place across the valley [m].
+    colors, exposed : ndarray, shape (n_lines, n_most)
+        Colors [-] and exposure [m2/mg].
+    """
+
+    n_m: FloatArray
+    colors: FloatArray
+    exposed: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profiles:
+    """Fitted hyperparameters of all lines.
+
+    Attributes
+    ----------
+    log_hyper : ndarray, shape (3,)
+        Log of sigma [-], l_n [m] and r [-] at the peak of the evidence.
+    log_hyper_cov : ndarray, shape (3, 3)
+        Their covariance from the curvature [-].
+    evidence : float
+        Log evidence plus log prior at the peak [-].
+    """
+
+    log_hyper: FloatArray
+    log_hyper_cov: FloatArray
+    evidence: float
+
+
+@dataclass(slots=True)
+class _Mode:
+    """Where Newton's method came to rest for one set of hyperparameters."""
+
+    log_mg_m2: FloatArray
+    half_weight: FloatArray
+    slope: FloatArray
+    b_matrix: FloatArray
+    evidence: float
+
+
+def matern32(distance_m: npt.ArrayLike, length_m: float) -> FloatArray:
+    """Return the Matern-3/2 correlation (1 + a) exp(-a), a = sqrt(3) d / l.
+
+    Parameters
+    ----------
+    distance_m : array_like
+        Distances [m].
+    length_m : float
+        Length scale l [m].
+
+    Returns
+    -------
+    ndarray
+        Correlation, the shape of the distances [-].
+
+    References
+    ----------
+    Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, eq. 4.17.
+    """
+    scaled = np.sqrt(3.0) * np.abs(np.asarray(distance_m, np.float64)) / length_m
+    return np.asarray((1.0 + scaled) * np.exp(-scaled))
+
+
+def pad_lines(
+    line_index: npt.NDArray[np.int64],
+    n_lines: int,
+    n_m: FloatArray,
+    *,
+    colors: FloatArray,
+    exposed: FloatArray,
+) -> LineCounts:
+    """Return the counts sorted by line and place, padded to the longest line.
+
+    Parameters
+    ----------
+    line_index : ndarray of int, shape (n_told,)
+        Line of each count [-].
+    n_lines : int
+        Number of lines [-].
+    n_m, colors, exposed : ndarray, shape (n_told,)
+        Place [m], colors [-], exposure [m2/mg].
+
+    Returns
+    -------
+    LineCounts
+        Padding lies at the place 0 with exposure 0.
+    """
+    order = np.lexsort((n_m, line_index))
+    line = line_index[order]
+    start = np.searchsorted(line, np.arange(n_lines))
+    rank = np.arange(len(line)) - start[line]
+    most = int(rank.max()) + 1 if len(rank) else 1
+    padded = []
+    for values in (n_m, colors, exposed):
+        table = np.zeros((n_lines, most))
+        table[line, rank] = values[order]
+        padded.append(table)
+    return LineCounts(n_m=padded[0], colors=padded[1], exposed=padded[2])
+
+
+def _covariance(lines: LineCounts, sigma: float, length_m: float) -> FloatArray:
+    apart = lines.n_m[:, :, None] - lines.n_m[:, None, :]
+    return np.asarray(sigma**2 * matern32(apart, length_m) + MEAN_LOG_SD**2)
+
+
+def _climb(
+    lines: LineCounts, covariance: FloatArray, size: float, start: FloatArray | None
+) -> _Mode:
+    """Return Laplace's approximation by Newton's method in data space."""
+    eye = np.eye(covariance.shape[1])
+    spare = first_guess(lines.colors, lines.exposed)
+    f = np.clip(spare, MEAN_LOG - 4.0, MEAN_LOG + 8.0) if start is None else start
+    best = -np.inf
+    for _ in range(NEWTON_STEPS):
+        slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size)
+        half = np.sqrt(weight)
+        b_matrix = eye + half[:, :, None] * covariance * half[:, None, :]
+        target = weight * (f - MEAN_LOG) + slope
+        pulled = half * np.einsum("jab,jb->ja", covariance, target)
+        inner = np.linalg.solve(b_matrix, pulled[:, :, None])[:, :, 0]
+        dual = target - half * inner
+        step = MEAN_LOG + np.einsum("jab,jb->ja", covariance, dual) - f
+        # Far from the peak the quadratic overshoots: no step beyond 2 in the log.
+        f = f + step * np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(), 1e-12))
+        fit = float(log_chance(lines.colors, lines.exposed, f, size).sum())
+        value = fit - 0.5 * float((dual * (f - MEAN_LOG)).sum())
+        if abs(value - best) < 1e-7 and np.abs(step).max() < 1e-4:
+            break
+        best = value
+    slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size)
+    half = np.sqrt(weight)
+    b_matrix = eye + half[:, :, None] * covariance * half[:, None, :]
+    log_det = float(np.linalg.slogdet(b_matrix)[1].sum())
+    return _Mode(f, half, slope, b_matrix, value - 0.5 * log_det)
+
+
+def log_evidence(
+    lines: LineCounts, sigma: float, length_m: float, *, size: float
+) -> float:
+    """Return Laplace's log evidence of all lines.
+
+    Parameters
+    ----------
+    lines : LineCounts
+        Counts of one horizon.
+    sigma : float
+        Standard deviation of the log accumulation [-].
+    length_m : float
+        Its length scale across the valley [m].
+    size : float
+        Negative binomial size r [-].
+
+    Returns
+    -------
+    float
+        Log probability of the counts [-].
+
+    References
+    ----------
+    Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, alg. 3.1 and
+    eq. 3.32.
+    """
+    return _climb(lines, _covariance(lines, sigma, length_m), size, None).evidence
+
+
+def fit_profiles(lines: LineCounts) -> Profiles:
+    """Return the hyperparameters of the lines at the peak of the evidence.
+
+    Parameters
+    ----------
+    lines : LineCounts
+        Counts of one horizon.
+
+    Returns
+    -------
+    Profiles
+        With the covariance that the curvature of the evidence gives.
+    """
+    prior_mean = np.log(PRIOR_MEDIANS)
+    prior_sd = np.array(PRIOR_LOG_SDS)
+    kept: FloatArray | None = None
+
+    def height(theta: FloatArray) -> float:
+        nonlocal kept
+        sigma, length_m, size = np.exp(theta)
+        mode = _climb(lines, _covariance(lines, sigma, length_m), size, kept)
+        kept = mode.log_mg_m2
+        z = (theta - prior_mean) / prior_sd
+        return mode.evidence - 0.5 * float(z @ z)
+
+    theta = prior_mean.copy()
+    at_rest = height(theta)
+    negative = np.diag(prior_sd**-2.0)
+    for _ in range(6):
+        slope, negative = _curvature(height, theta, at_rest, prior_sd)
+        step = np.linalg.solve(negative, slope)
+        step *= min(1.0, 0.7 / max(float(np.abs(step).max()), 1e-12))
+        moved = height(theta + step)
+        while moved < at_rest - 1e-9 and np.abs(step).max() > 1e-3:
+            step *= 0.5
+            moved = height(theta + step)
+        if moved < at_rest:
+            break
+        theta, at_rest = theta + step, moved
+        if np.abs(step).max() < 0.03:
+            break
+    return Profiles(
+        log_hyper=theta, log_hyper_cov=np.linalg.inv(negative), evidence=at_rest
+    )
+
+
+def _curvature(
+    height: object, theta: FloatArray, middle: float, prior_sd: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return slope and minus the curvature of a function, made positive definite."""
+    assert callable(height)
+    n = len(theta)
+    unit = np.eye(n) * DIFFERENCE
+    up = np.array([height(theta + unit[at]) for at in range(n)])
+    down = np.array([height(theta - unit[at]) for at in range(n)])
+    slope = (up - down) / (2.0 * DIFFERENCE)
+    bend = np.diag((up - 2.0 * middle + down) / DIFFERENCE**2)
+    for a in range(n):
+        for b in range(a):
+            both = height(theta + unit[a] + unit[b])
+            bend[a, b] = bend[b, a] = (both - up[a] - up[b] + middle) / DIFFERENCE**2
+    values, vectors = np.linalg.eigh(-bend)
+    # The prior alone would give prior_sd^-2: never less certain than four times that.
+    least = 0.25 * float(np.min(prior_sd**-2.0))
+    return slope, np.asarray((vectors * np.maximum(values, least)) @ vectors.T)
+
+
+def draw_hyper(
+    profiles: Profiles, n_draws: int, rng: np.random.Generator
+) -> FloatArray:
+    """Return draws of sigma, l_n and r, the first at the peak.
+
+    Parameters
+    ----------
+    profiles : Profiles
+        Fitted.
+    n_draws : int
+        Number of draws [-].
+    rng : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    ndarray, shape (n_draws, 3)
+        sigma [-], l_n [m], r [-].
+    """
+    root = np.linalg.cholesky(profiles.log_hyper_cov)
+    z = rng.standard_normal((n_draws, 3))
+    z[0] = 0.0
+    return np.asarray(np.exp(profiles.log_hyper + np.clip(z, -2.0, 2.0) @ root.T))
+
+
+def draw_profiles(
+    lines: LineCounts,
+    grid_n_m: FloatArray,
+    hyper: FloatArray,
+    *,
+    n_each: int,
+    rng: np.random.Generator,
+) -> FloatArray:
+    """Return draws of the log accumulation along every line.
+
+    Parameters
+    ----------
+    lines : LineCounts
+        Counts of one horizon.
+    grid_n_m : ndarray, shape (n_grid,)
+        Places across the valley [m].
+    hyper : ndarray, shape (n_hyper, 3)
+        Draws of sigma [-], l_n [m] and r [-].
+    n_each : int
+        Draws for each of them [-].
+    rng : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    ndarray, shape (n_hyper * n_each, n_lines, n_grid)
+        Log accumulation [ln mg/m2].
+
+    Notes
+    -----
+    A prior draw moved by Matheron's rule: f + K W^1/2 B^-1 (W^1/2 (y' - f) + z), y'
+    the pseudo-observations of Laplace's approximation.
+
+    References
+    ----------
+    Journel and Huijbregts 1978, Mining Geostatistics, ch. VII (conditioning by
+    kriging); from memory.
+    """
+    n_lines, n_most = lines.n_m.shape
+    parts = []
+    mode = None
+    for sigma, length_m, size in hyper:
+        start = None if mode is None else mode.log_mg_m2
+        mode = _climb(lines, _covariance(lines, sigma, length_m), size, start)
+        apart = lines.n_m[:, :, None] - grid_n_m[None, None, :]
+        to_grid = sigma**2 * matern32(apart, length_m) + MEAN_LOG_SD**2
+        prior = _prior_draws(grid_n_m, (sigma, length_m), n_each * n_lines, rng)
+        prior = prior.reshape(n_each, n_lines, len(grid_n_m))
+        at_data = _interpolate(prior, grid_n_m, lines.n_m)
+        half = mode.half_weight
+        safe = np.where(half > 0.0, half, 1.0)
+        pseudo = half * mode.log_mg_m2 + np.where(half > 0.0, mode.slope / safe, 0.0)
+        noise = rng.standard_normal((n_each, n_lines, n_most))
+        gap = pseudo[None] + noise - half[None] * at_data
+        inner = np.linalg.solve(mode.b_matrix, gap.transpose(1, 2, 0))
+        moved = np.einsum("jag,jad->djg", to_grid, half[:, :, None] * inner)
+        parts.append(prior + moved)
+    return np.concatenate(parts)
+
+
+def _prior_draws(
+    grid_n_m: FloatArray,
+    sigma_length: tuple[float, float],
+    n_draws: int,
+    rng: np.random.Generator,
+) -> FloatArray:
+    """Return draws of a line's prior, unknown mean included."""
+    sigma, length_m = sigma_length
+    shape = matern32(grid_n_m[:, None] - grid_n_m[None, :], length_m)
+    root = np.linalg.cholesky(shape + 1e-8 * np.eye(len(grid_n_m)))
+    z = rng.standard_normal((n_draws, len(grid_n_m)))
+    mean = MEAN_LOG + MEAN_LOG_SD * rng.standard_normal((n_draws, 1))
+    return np.asarray(mean + sigma * (z @ root.T))
+
+
+def _interpolate(
+    draws: FloatArray, grid_n_m: FloatArray, n_m: FloatArray
+) -> FloatArray:
+    """Return draws on the grid read off at the places of each line."""
+    step = grid_n_m[1] - grid_n_m[0]
+    at = np.clip((n_m - grid_n_m[0]) / step, 0.0, len(grid_n_m) - 1.000001)
+    low = at.astype(np.int64)
+    part = (at - low)[None]
+    row = np.arange(n_m.shape[0])[:, None]
+    return np.asarray(draws[:, row, low] * (1.0 - part) + draws[:, row, low + 1] * part)
