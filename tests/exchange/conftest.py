@@ -33,7 +33,7 @@ def write_files(folder: Path, files: Files) -> Path:
 
 @pytest.fixture
 def base() -> dict[str, str | bytes]:
-    """A log of two digs and two samples, to be changed by a test."""
+    """Return a log of two digs and two samples, to be changed by a test."""
     return dict(BASE)
 
 

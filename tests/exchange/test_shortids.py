@@ -10,6 +10,7 @@ from pennyweight.exchange.shortids import (
     has_check,
     next_number,
     number_bags,
+    number_digs,
     parse_bag_id,
 )
 
@@ -109,3 +110,11 @@ def test_numbering_goes_on_after_the_highest_bag() -> None:
 def test_a_batch_or_number_that_cannot_be_is_refused(batch: str, first: int) -> None:
     with pytest.raises(ValueError, match=r"must"):
         next(number_bags(batch, first))
+
+
+def test_one_plan_names_its_digs_always_the_same_and_another_plan_differently() -> None:
+    places = [(500.0, 900.0), (503.2, 901.0)]
+    names = number_digs("b1", places)
+    assert names == number_digs("b1", places)
+    assert not set(names) & set(number_digs("b1", places[::-1]))
+    assert all(name.startswith("D") and parse_bag_id(name) == name for name in names)

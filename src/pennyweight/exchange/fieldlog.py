@@ -38,6 +38,8 @@ from pennyweight.exchange.placing import (
     has_eastings,
     typed_degrees,
 )
+from pennyweight.exchange.pocket import read_pockets
+from pennyweight.exchange.pocketfile import is_pocket_file
 from pennyweight.exchange.rows import Row, Rows, read_rows
 from pennyweight.exchange.tables import decode_text
 from pennyweight.records import Dig, Ground, Log, Record, Waypoint
@@ -183,6 +185,7 @@ class _Reader:
 
     def _sort_out(self, files: dict[str, bytes]) -> None:
         """Read every file by what its name says it is."""
+        pockets: dict[str, bytes] = {}
         for name, content in files.items():
             lower = name.lower()
             if lower == GROUND_FILE:
@@ -194,12 +197,15 @@ class _Reader:
                 track = self._try(read_gpx, content, name)
                 if track is not None:
                     self.tracks[name] = track
+            elif lower.endswith((".json", ".txt")) and is_pocket_file(content):
+                pockets[name] = content
             elif (table := _table_of(lower, content, len(files) == 1)) is not None:
                 rows = self._try(read_rows, content, table, name)
                 if rows is not None:
                     self.tables[table.file] = rows
             elif not lower.endswith((*PHOTOS, *RASTERS)):
                 self._not_read(name, alone=len(files) == 1)
+        self._take_pockets(pockets)
         self.refusals += self.features.refusals
         self.doubts += self.features.doubts
         for track in self.tracks.values():
@@ -207,9 +213,21 @@ class _Reader:
             self.doubts += track.doubts
         self.refusals += self.ground.refusals if self.ground is not None else ()
 
+    def _take_pockets(self, pockets: Mapping[str, bytes]) -> None:
+        """Read what phones wrote; all of them together."""
+        found = read_pockets(pockets, self.known)
+        self.refusals += found.refusals
+        self.doubts += found.doubts
+        for file, rows in found.tables.items():
+            if file in self.tables:
+                expected = f"either pocket files or {file}; take them in one by one"
+                self.refusals.append(Refusal(rows.file, None, None, file, expected))
+            else:
+                self.tables[file] = rows
+
     def _not_read(self, name: str, *, alone: bool) -> None:
         expected = f"one of {', '.join([GROUND_FILE, FEATURES_FILE, *_BY_FILE])}"
-        expected += ", a .gpx, .jpg or .tif"
+        expected += ", a .gpx, .jpg or .tif, or a file of the pocket form"
         if name.lower().endswith((".heic", ".heif")):
             expected = "a JPEG; save the photo as .jpg"
         if alone:
@@ -253,13 +271,20 @@ class _Reader:
             )
             return next(filter(None, named), [])
 
-        grid = choose_frame(
-            self.ground.ground.crs if self.ground is not None else None,
-            frame.crs if frame is not None else None,
-            has_eastings=has_eastings(self.tables.get("digs.csv"))
-            or has_eastings(self.tables.get("rocks.csv")),
-            degrees=degrees,
-        )
+        try:
+            grid = choose_frame(
+                self.ground.ground.crs if self.ground is not None else None,
+                frame.crs if frame is not None else None,
+                has_eastings=has_eastings(self.tables.get("digs.csv"))
+                or has_eastings(self.tables.get("rocks.csv")),
+                degrees=degrees,
+            )
+        except ValueError as wrong:
+            # Without a grid nothing can be placed, so there are no good rows.
+            self.refusals.append(
+                Refusal(GROUND_FILE, None, "crs", "no crs", f"a crs: {wrong}")
+            )
+            raise RefusedError(self._all_refusals()) from wrong
         self.doubts += grid.doubts
         return grid
 

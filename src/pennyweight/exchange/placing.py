@@ -466,13 +466,14 @@ class Placing:
             [row.fields["easting_m"] for row in rows],
             [row.fields["northing_m"] for row in rows],
         )
-        beyond = [
-            (row, x, y)
-            for row, x, y in zip(
-                rows, longitude.tolist(), latitude.tolist(), strict=True
-            )
-            if not self.frame.grid.reaches(x, y)
-        ]
+        beyond = []
+        for row, x, y in zip(rows, longitude.tolist(), latitude.tolist(), strict=True):
+            if not (math.isfinite(x) and math.isfinite(y)):
+                expected = f"a place that {self.frame.crs} reaches"
+                found = f"{row.fields['easting_m']:g}, {row.fields['northing_m']:g}"
+                self.found.refuse(row, "easting_m", found=found, expected=expected)
+            elif not self.frame.grid.reaches(x, y):
+                beyond.append((row, x, y))
         if beyond:
             row, x, y = beyond[0]
             more = f" and {len(beyond) - 1} more" if len(beyond) > 1 else ""

@@ -3,14 +3,16 @@
 `7K-014-0` is bag 14 of batch 7K; the last 0 is worked out from the rest, so that a
 letter misread on a wet bag, or two that changed places, are noticed. The letters I, L
 and O are never used, so that a 1 or a 0 read for one of them does no harm. Labels have
-batches of two characters; the pocket form draws one of three for each phone.
+batches of two characters; the pocket form draws one of three for each phone; proposed
+digs are named in batches that begin with D.
 """
 
 from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 
 #: The 36 characters of ISO/IEC 7064, MOD 37,36, in the order of their values.
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -68,6 +70,24 @@ def find_batch(book_id: str) -> str:
     """Return the batch that a book's labels are printed in, always the same."""
     digest = hashlib.sha256(book_id.encode()).digest()
     return "".join(BATCH_LETTERS[byte % len(BATCH_LETTERS)] for byte in digest[:2])
+
+
+def number_digs(book_id: str, places: Sequence[tuple[float, float]]) -> tuple[str, ...]:
+    """Return names for proposed digs: the same plan gives the same names.
+
+    Another plan has another batch, so that a dig of yesterday's paper is not mixed
+    up with one of today's.
+
+    Parameters
+    ----------
+    book_id : str
+        Identity of the book.
+    places : sequence of (float, float)
+        easting_m and northing_m of each dig, in the order of their ranks [m].
+    """
+    told = "".join(f"\n{east:.2f} {north:.2f}" for east, north in places)
+    batch = f"D{find_batch(book_id + told)}"
+    return tuple(islice(number_bags(batch), len(places)))
 
 
 def number_bags(batch: str, first: int = 1) -> Iterator[str]:
