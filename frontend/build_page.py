@@ -41,7 +41,8 @@ def fingerprint(*parts: str) -> str:
 
 def page_fingerprint() -> str:
     """Return the digest of all that the built page depends on."""
-    return fingerprint("build.mjs", "package-lock.json", "src", "styles")
+    parts = ("build.mjs", "package-lock.json", "pocket.html", "src", "styles")
+    return fingerprint(*parts)
 
 
 def find_node() -> tuple[list[str], list[str]] | None:
