@@ -153,16 +153,16 @@ def _rows(things: Sequence[Thing], table: Table, label: str, known: Log) -> Rows
     rows = read_rows(text.getvalue().encode(), table, label)
     _number_rows(rows, [thing.entries[0].number for thing in things])
     for row, (_, differing) in zip(rows.rows, told, strict=True):
-        for name, said in differing.items():
-            _refuse_differing(rows, row, name, said)
+        for said in differing:
+            _refuse_differing(rows, row, said)
         _fill_from(row, table, known)
     return rows
 
 
-def _cells(thing: Thing) -> tuple[dict[str, str], dict[str, list[Said]]]:
+def _cells(thing: Thing) -> tuple[dict[str, str], list[list[Said]]]:
     """Return the cells of a thing, and what phones differ about."""
     cells: dict[str, str] = {}
-    differing: dict[str, list[Said]] = {}
+    differing: list[list[Said]] = []
     for name, said in thing.said().items():
         texts = [one.text for one in said if one.text]
         if not texts:
@@ -175,7 +175,7 @@ def _cells(thing: Thing) -> tuple[dict[str, str], dict[str, list[Said]]]:
             first = next(one for one in said if one.text)
             cells[first.heading] = first.text
             if len(said) > 1:
-                differing[name] = said
+                differing.append(said)
     return cells, differing
 
 
@@ -192,7 +192,7 @@ def _number_rows(rows: Rows, numbers: Sequence[int]) -> None:
         row.number = number
 
 
-def _refuse_differing(rows: Rows, row: Row, name: str, said: Sequence[Said]) -> None:
+def _refuse_differing(rows: Rows, row: Row, said: Sequence[Said]) -> None:
     found = " | ".join(
         f"{one.heading} {one.text or '(nothing)'} by phone {one.phone}" for one in said
     )
@@ -200,7 +200,7 @@ def _refuse_differing(rows: Rows, row: Row, name: str, said: Sequence[Said]) -> 
         "one value. Open the pocket form, look under Hand over where phones differ, "
         "choose one and save the file again"
     )
-    rows.refuse(row, name, found=found, expected=expected)
+    rows.refuse(row, said[0].heading, found=found, expected=expected)
 
 
 def _fill_from(row: Row, table: Table, known: Log) -> None:
