@@ -6,6 +6,7 @@ them. Heights come out in meters, north up, on square cells.
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -30,7 +31,8 @@ from pennyweight.units import FOOT_M
 FloatArray = npt.NDArray[np.float64]
 Region = tuple[float, float, float, float]
 
-DRIVERS = ("GTiff", "AAIGrid")
+#: How a TIFF begins, small and big, of either byte order; all else is text.
+_TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")
 #: A raster of more cells is refused: no creek needs it, and a hostile file says so.
 MOST_CELLS = 250_000_000
 #: An elevation model is coarsened until it has no more cells than this.
@@ -178,7 +180,7 @@ def _opened(content: bytes, file: str) -> Iterator[DatasetReader]:
     if not content:
         raise RefusedError([Refusal(file, None, None, "an empty file", expected)])
     try:
-        with _quiet(), MemoryFile(content) as memory, _open(memory) as raster:
+        with _quiet(), MemoryFile(content) as memory, _open(memory, content) as raster:
             cells = raster.width * raster.height
             if cells > MOST_CELLS:
                 found = f"{raster.width} x {raster.height} cells"
@@ -186,7 +188,9 @@ def _opened(content: bytes, file: str) -> Iterator[DatasetReader]:
                 raise RefusedError([Refusal(file, None, None, found, limit)])
             yield raster
     except (RasterioError, CRSError, ValueError) as wrong:
-        raise RefusedError([Refusal(file, None, None, str(wrong), expected)]) from wrong
+        # The library names the file by its place in memory, which says nothing.
+        found = re.sub(r"\S*[0-9a-f]{8}-[0-9a-f-]{27}\S*\s*", "", str(wrong))
+        raise RefusedError([Refusal(file, None, None, found, expected)]) from wrong
 
 
 @contextmanager
@@ -199,9 +203,10 @@ def _quiet() -> Iterator[None]:
         yield
 
 
-def _open(memory: MemoryFile) -> DatasetReader:
+def _open(memory: MemoryFile, content: bytes) -> DatasetReader:
     # Only drivers that read nothing beyond the bytes they are given.
-    return rasterio.open(memory.name, driver=list(DRIVERS))
+    driver = "GTiff" if content.startswith(_TIFF) else "AAIGrid"
+    return rasterio.open(memory.name, driver=driver)
 
 
 def _looks_like_degrees(bounds: Region) -> bool:
