@@ -113,14 +113,14 @@ def _write_surface(path: Path, surface: ElevationModel) -> None:
 def _draw_features() -> dict[str, Any]:
     """Return centerline, boundary, creek, side creek and worked patch as GeoJSON."""
     line = draw_centerline()
-    along = np.linspace(0.0, LENGTH_M, 67)
+    along = np.linspace(0.0, LENGTH_M, 44)
     return {
         "type": "FeatureCollection",
         "features": [
             _feature("centerline", "valley", line.easting_m, line.northing_m),
             _feature("water", "creek", *line.to_map(along, thalweg_m(along))),
             _feature("tributary", "side creek", *side_creek()),
-            _feature("boundary", "claim", *_strip(2.0, 328.0, FLOOR_M + 4.0)),
+            _feature("boundary", "claim", *_strip(2.0, 213.0, FLOOR_M + 4.0)),
             _feature("worked", "old hand workings", *_patch()),
             _note(),
         ],
@@ -141,7 +141,7 @@ def _patch() -> tuple[FloatArray, FloatArray]:
     """Return the ring of a small patch that was mined before, beside the streaks."""
     turn = np.linspace(0.0, 2.0 * np.pi, 17)[:-1]
     return draw_centerline().to_map(
-        222.0 + 7.0 * np.cos(turn), 8.5 + 2.6 * np.sin(turn)
+        142.0 + 7.0 * np.cos(turn), 8.5 + 2.6 * np.sin(turn)
     )
 
 

@@ -93,7 +93,7 @@ def _dig_bench(tables: Tables) -> None:
         {
             "dig": "bench-1",
             "kind": "bench",
-            **_place(150.0, 20.0),
+            **_place(100.0, 20.0),
             "date": "2025-06-26",
             "bottom_ft": "2.95",
             "stopped_by": "bedrock",
@@ -129,7 +129,7 @@ def _clean_crevice(rng: np.random.Generator, tables: Tables) -> None:
         {
             "dig": "crack-1",
             "kind": "crevice",
-            **_place(262.0, -3.0),
+            **_place(168.0, -2.7),
             "date": "2025-07-27",
             "bedrock": "schist",
             "fabric": "across",
@@ -165,21 +165,22 @@ def _clean_crevice(rng: np.random.Generator, tables: Tables) -> None:
 
 def _check_quality(rng: np.random.Generator, tables: Tables) -> None:
     """Repeat one sample, and wash barren sand on purpose."""
-    first = next(row for row in tables.samples if row["sample"] == "G5-b")
+    first = next(row for row in tables.samples if row["sample"] == "G6-b")
     repeat = {
         **{key: first[key] for key in ("dig", "top_m", "bottom_m", "method")},
-        "sample": "G5-b2",
+        "sample": "G6-b2",
         "taken": "recut",
-        "pans": "6",
-        "duplicate_of": "G5-b",
+        "pans": "8",
+        "duplicate_of": "G6-b",
         "date": "2025-07-09",
         "by": "panner 2",
     }
-    wash(rng, tables, repeat, place=(208.0, -0.8), loose_m3=6 * PAN_M3)
+    wash(rng, tables, repeat, place=(135.0, -2.4), loose_m3=8 * PAN_M3)
     tables.samples.append(
         {
             "sample": "blank-1",
             "dig": "G5",
+            "taken": "grab",
             "method": "pan",
             "pans": "3",
             "blank": "yes",
@@ -194,13 +195,13 @@ def _check_quality(rng: np.random.Generator, tables: Tables) -> None:
 def _note_rocks(rng: np.random.Generator, tables: Tables) -> None:
     """Measure the largest boulders that the creek has moved."""
     for s_m, n_m in (
-        (34, -4),
-        (63, 3),
-        (95, -5),
-        (133, 5),
-        (165, -4),
-        (224, 4),
-        (258, -6),
+        (24, -4),
+        (44, 3),
+        (64, -5),
+        (86, 5),
+        (106, -4),
+        (144, 4),
+        (166, -6),
     ):
         long_m = float(rng.uniform(0.55, 0.95))
         tables.rocks.append(

@@ -19,13 +19,13 @@ from pennyweight.terrain.elevation import ElevationModel
 FloatArray = npt.NDArray[np.float64]
 
 #: Ground shown around the centerline [m], and the side of a cell [m].
-MARGIN_M, CELL_M = 55.0, 1.0
+MARGIN_M, CELL_M = 70.0, 1.0
 
 #: Half-width of the floor and where the terrace behind it ends [m].
 FLOOR_M, TERRACE_M = 13.0, 27.0
 
 #: Length of the side creek [m].
-SIDE_LENGTH_M = 70.0
+SIDE_LENGTH_M = 55.0
 
 
 def side_creek() -> tuple[FloatArray, FloatArray]:

@@ -23,37 +23,37 @@ Row = dict[str, str]
 
 #: Trench lines: name, meters downstream, day it was dug.
 LINES = (
-    ("A", 18.0, "2025-06-03"),
-    ("B", 48.0, "2025-06-07"),
-    ("C", 80.0, "2025-06-12"),
-    ("D", 112.0, "2025-06-18"),
-    ("E", 146.0, "2025-06-24"),
-    ("F", 178.0, "2025-07-01"),
-    ("G", 208.0, "2025-07-08"),
-    ("H", 242.0, "2025-07-15"),
-    ("J", 274.0, "2025-07-23"),
-    ("K", 306.0, "2025-07-30"),
+    ("A", 15.0, "2025-06-03"),
+    ("B", 35.0, "2025-06-07"),
+    ("C", 55.0, "2025-06-12"),
+    ("D", 75.0, "2025-06-18"),
+    ("E", 95.0, "2025-06-24"),
+    ("F", 115.0, "2025-07-01"),
+    ("G", 135.0, "2025-07-08"),
+    ("H", 155.0, "2025-07-15"),
+    ("J", 175.0, "2025-07-23"),
+    ("K", 195.0, "2025-07-30"),
 )
 
 #: Places of the digs on a line, left to right [m left of the centerline].
-ACROSS_M = (10.4, 7.6, 4.8, 2.0, -0.8, -3.6, -6.4, -9.2)
+ACROSS_M = (9.6, 7.2, 4.8, 2.4, 0.0, -2.4, -4.8, -7.2, -9.6)
 
 #: Digs that did not reach bedrock: what stopped them, and the depth [m].
 STOPPED = {
     "A1": ("clay", None),
     "A2": ("clay", None),
     "B1": ("clay", None),
-    "C8": ("water", 0.52),
+    "C9": ("water", 0.52),
     "E2": ("boulder", 0.49),
-    "F7": ("water", 0.55),
-    "G8": ("limit", 0.61),
+    "F8": ("water", 0.55),
+    "G9": ("limit", 0.61),
 }
 
 #: Volume of the invented pan [m3 loose] and the true swell of the ground [-].
 PAN_M3, TRUE_SWELL = 0.006, 0.22
 
 #: Samples that are in their bags and not washed yet.
-UNWASHED = ("J7-b", "J8-b", "K6-b", "K7-b", "K8-b")
+UNWASHED = ("J8-b", "J9-b", "K7-b", "K8-b", "K9-b")
 
 
 @dataclass
@@ -246,7 +246,7 @@ def plan_samples(spot: Spot) -> list[tuple[str, float, float, int]]:
     else:
         planned.append(("u", 0.15, min(above_m, foot_m), 3))
     if foot_m - above_m > 0.05:
-        planned.append(("b", above_m, foot_m, 6))
+        planned.append(("b", above_m, foot_m, 8))
     if reached:
         planned.append(("r", spot.bedrock_m, spot.bedrock_m + 0.12, 3))
     return [one for one in planned if one[2] - one[1] > 0.04]

@@ -22,22 +22,22 @@ CRS = "EPSG:32606"
 EASTING_M, NORTHING_M = 512_400.0, 5_301_800.0
 
 #: Length of the centerline [m].
-LENGTH_M = 330.0
+LENGTH_M = 215.0
 
 #: Elevation of the floor at the upper end [m], and its fall [-].
 UPPER_END_M, FALL = 642.0, 0.022
 
 #: Where the side creek comes in from the right [m].
-MOUTH_S_M, MOUTH_N_M = 118.0, -13.0
+MOUTH_S_M, MOUTH_N_M = 70.0, -13.0
 
 #: Gold of the ground outside of every streak [mg/m2].
 BACKGROUND_MG_M2 = 4.0
 
 #: Where the clay ends downstream, and how far to the right it reaches [m].
-CLAY_END_S_M, CLAY_EDGE_N_M = 150.0, 2.5
+CLAY_END_S_M, CLAY_EDGE_N_M = 96.0, 2.5
 
 #: From here on a younger channel has cut the pay out [m].
-CUT_OUT_S_M = 288.0
+CUT_OUT_S_M = 183.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,32 +77,30 @@ class TrueStreak:
 
 
 STREAKS = (
+    TrueStreak("left", "bedrock", (0, 36, 66, 98), (6.6, 5.6, 3.6, 1.6), 300, 1.2, 0.6),
     TrueStreak(
-        "left", "bedrock", (0, 60, 110, 158), (6.6, 5.6, 3.6, 1.6), 300, 1.1, 0.6
+        "right", "bedrock", (0, 36, 66, 98), (-4.6, -4.0, -1.8, 1.0), 230, 1.2, 0.5
     ),
-    TrueStreak(
-        "right", "bedrock", (0, 60, 110, 158), (-4.6, -4.0, -1.8, 1.0), 210, 1.0, 0.5
-    ),
-    TrueStreak("middle", "bedrock", (150, 190, 248), (1.3, -0.6, -3.0), 420, 1.3, 0.55),
+    TrueStreak("middle", "bedrock", (90, 120, 160), (1.3, -0.6, -3.0), 420, 1.4, 0.55),
     TrueStreak(
         "side",
         "bedrock",
-        (112, 150, 200, 248),
+        (66, 92, 125, 160),
         (-13.0, -9.2, -6.2, -3.6),
-        280,
-        1.1,
-        0.72,
+        300,
+        1.2,
+        0.7,
     ),
-    TrueStreak("joined", "bedrock", (240, 270, 292), (-3.2, -2.2, -1.2), 560, 1.5, 0.6),
-    TrueStreak("upper", "false-1", (0, 70, 150), (9.4, 8.6, 7.4), 140, 1.4, 0.35),
+    TrueStreak("joined", "bedrock", (152, 170, 184), (-3.2, -2.6, -2.0), 560, 1.6, 0.6),
+    TrueStreak("upper", "false-1", (0, 45, 96), (8.6, 7.8, 6.8), 150, 1.4, 0.35),
 )
 
 
 @lru_cache(maxsize=1)
 def draw_centerline() -> Centerline:
     """Return the curved line down the invented valley, a point every 5 m."""
-    fine = np.linspace(0.0, LENGTH_M, 3301)
-    heading = 3.9 + 0.55 * np.sin(2.0 * np.pi * fine / 190.0 + 0.6)
+    fine = np.linspace(0.0, LENGTH_M, 2151)
+    heading = 3.9 + 0.55 * np.sin(2.0 * np.pi * fine / 150.0 + 0.6)
     step = fine[1]
     east = EASTING_M + np.concatenate([[0.0], np.cumsum(np.sin(heading[1:]) * step)])
     north = NORTHING_M + np.concatenate([[0.0], np.cumsum(np.cos(heading[1:]) * step)])
@@ -116,7 +114,7 @@ def thalweg_m(s_m: FloatArray) -> FloatArray:
 
 def bedrock_depth_m(s_m: FloatArray, n_m: FloatArray) -> FloatArray:
     """Return the depth of bedrock below the surface of the valley floor [m]."""
-    gutter = np.exp(-0.5 * ((n_m - 2.0 + 0.014 * s_m) / 5.0) ** 2)
+    gutter = np.exp(-0.5 * ((n_m - 2.0 + 0.022 * s_m) / 5.0) ** 2)
     rough = 0.05 * np.sin(s_m / 7.0 + n_m) + 0.04 * np.sin(n_m / 1.3 - s_m / 11.0)
     return 0.78 + 0.26 * gutter + rough
 
