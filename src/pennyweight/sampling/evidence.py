@@ -11,17 +11,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammainc
+from scipy.special import ndtr
 
 from pennyweight.sampling.classes import UNSIZED
 from pennyweight.sampling.gold import (
+    PLACE_LOG_SD,
     PLACE_LOG_SD_UNSIZED,
     WEIGHING_REL_SD,
     Masses,
     mixture_mass,
 )
-from pennyweight.sampling.places import Places
-from pennyweight.sampling.posterior import counts_log_probability
+from pennyweight.sampling.places import HiddenColors, Places, number_hidden
 from pennyweight.sampling.recovery import Recovery
 from pennyweight.sampling.washed import Washed
 
@@ -31,8 +31,11 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_SHARE_LOOKED_AT = 0.02
 #: Least variation of one color's mass [-]; no class is that narrow.
 LEAST_CV = 0.3
-#: Most colors that may hide below a balance's step [-].
-_MOST_HIDDEN = 400
+#: Least weight of counted colors over the expected one that is believed [-].
+LEAST_GAIN = 1e-3
+#: Colors up to which their number is told from the weight one by one [-].
+FEW_COLORS = 60.0
+_MOST_HIDDEN, _LEAST_CHANCE = 400, 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,12 @@ class Mixture:
         With cv 3 to 6 and half a log unit between places: 36 to 144.
         """
         return self.cv**2 / PLACE_LOG_SD_UNSIZED**2
+
+    @property
+    def told_by_size(self) -> float:
+        """Share of the variation of color masses that the size classes tell [-]."""
+        within = self.share @ (self.mass_mg * self.mass_cv) ** 2 / self.color_mg**2
+        return float(np.clip(1.0 - within / self.cv**2, 0.0, 1.0))
 
     @property
     def found_color_mg(self) -> float:
@@ -178,11 +187,15 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
     recovery = _share_found(washed, mixture)
     ratio = _mass_ratio(washed, mixture, trust)
     prior_colors = mixture.prior_colors
-    shrunk = (prior_colors + colors * ratio) / (prior_colors + colors)
+    # Colors that were neither sized nor weighed tell nothing of their mass.
+    telling = np.maximum(trust, mixture.told_by_size * _sized_share(washed))
+    telling = np.nan_to_num(colors) * np.where(only_weighed, 1.0, telling)
+    shrunk = (prior_colors + telling * ratio) / (prior_colors + telling)
     color_mg = mixture.color_mg * np.where(washed.counted, shrunk, 1.0)
-    rel_sd = mixture.cv / np.sqrt(prior_colors + np.nan_to_num(colors))
+    place_sd = PLACE_LOG_SD * np.sqrt(1.0 - trust)
+    rel_sd = np.hypot(mixture.cv / np.sqrt(prior_colors + telling), place_sd)
     lump = np.where(only_weighed, 1.0 + mixture.cv**2, 1.0)
-    own = np.nan_to_num(colors) / (prior_colors + np.nan_to_num(colors))
+    own = telling / (prior_colors + telling)
     return Evidence(
         colors=np.where(washed.washed, colors, np.nan),
         recovery=recovery,
@@ -193,6 +206,14 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
         own_log_sd=np.where(only_weighed, 0.0, rel_sd),
         calibrated=np.where(only_weighed, 0.0, 1.0 - trust * own),
     )
+
+
+def _sized_share(washed: Washed) -> FloatArray:
+    """Return the share of each sample's colors that was sized [-]."""
+    total = washed.colors.sum(axis=1)
+    sized = total - washed.colors[:, washed.classes.index(UNSIZED)]
+    share = np.divide(sized, total, out=np.zeros_like(total), where=total > 0.0)
+    return np.asarray(share, np.float64)
 
 
 def _share_found(washed: Washed, mixture: Mixture) -> FloatArray:
@@ -222,13 +243,15 @@ def _mass_ratio(washed: Washed, mixture: Mixture, trust: FloatArray) -> FloatArr
     looked = washed.looked * mixture.share
     expected = _ratio(looked @ mixture.mass_mg, looked.sum(axis=1))
     gain = _ratio(_weight_read(washed), washed.colors @ mixture.mass_mg)
-    return _ratio(own, expected) * np.maximum(gain, 1e-3) ** trust
+    believed = np.maximum(gain, LEAST_GAIN) ** trust
+    return np.asarray(_ratio(own, expected) * believed, np.float64)
 
 
 def _ratio(above: FloatArray, below: FloatArray) -> FloatArray:
     """Return above / below; 1 where either is missing or there is nothing."""
     known = (below > 0.0) & np.isfinite(above)
-    return np.divide(above, below, out=np.ones_like(below), where=known)
+    found = np.divide(above, below, out=np.ones_like(below), where=known)
+    return np.asarray(found, np.float64)
 
 
 def _weight_read(washed: Washed) -> FloatArray:
@@ -255,12 +278,13 @@ def _trust_in_weight(washed: Washed, mixture: Mixture) -> FloatArray:
     return np.where(known & ~silent, trust, 0.0)
 
 
-def fill_hidden_colors(
-    evidence: Evidence, washed: Washed, mixture: Mixture, *, places: Places
-) -> Evidence:
-    """Return the evidence with colors that a balance's step may hide.
+def find_hidden(
+    evidence: Evidence, washed: Washed, mixture: Mixture
+) -> tuple[HiddenColors | None, npt.NDArray[np.int64]]:
+    """Return the samples that were only weighed and stand for few colors.
 
-    A sample that was only weighed, and read 0, holds less gold than the step.
+    There the weight alone misleads, and a reading of 0 hides what is lighter than
+    the balance's step.
 
     Parameters
     ----------
@@ -270,36 +294,82 @@ def fill_hidden_colors(
         The samples.
     mixture : Mixture
         The ground's colors.
+
+    Returns
+    -------
+    tuple
+        What their weights tell of the number of colors, None where there is no such
+        sample; their rows.
+
+    Notes
+    -----
+    A number n of colors weighs lognormal with mean n m and relative variance
+    cv^2 / n (Fenton 1960, IRE Transactions on Communications Systems 8: 57-67); a
+    reading stands for one step of the balance.
+    """
+    only_weighed = ~washed.counted & np.isfinite(washed.weight_mg)
+    few = np.nan_to_num(evidence.colors) < FEW_COLORS
+    rows = np.flatnonzero(only_weighed & few & np.isfinite(washed.bank_m3))
+    if not rows.size:
+        return None, rows
+    numbers = np.unique(np.rint(np.geomspace(1.0, _MOST_HIDDEN + 1.0, 60))) - 1.0
+    fits = _fit_of_weights(washed, mixture, rows, numbers)
+    exposure = washed.bank_m3[rows] * evidence.recovery[rows] / mixture.color_mg
+    return HiddenColors(numbers, np.gradient(numbers), fits, exposure), rows
+
+
+def count_hidden(
+    evidence: Evidence,
+    hidden: HiddenColors,
+    rows: npt.NDArray[np.int64],
+    *,
+    places: Places,
+) -> Evidence:
+    """Return the evidence with the colors that a weight stands for.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        As `weigh_evidence` gives it.
+    hidden : HiddenColors
+        What the weights tell.
+    rows : ndarray of int, shape (n_hidden,)
+        The samples [-].
     places : Places
-        What the other samples say of the ground.
+        What all samples say of the ground.
 
     Returns
     -------
     Evidence
-        With the expected number of hidden colors as count.
-
-    Notes
-    -----
-    The number n has its negative binomial probability before, times the chance that
-    n colors weigh less than the step (their sum is gamma distributed with shape
-    n / cv^2).
+        With count and exposure such that the grade has the mean and the variance of
+        the mixture over the number of colors.
     """
-    hidden = ~washed.counted & (washed.weight_mg == 0.0) & np.isfinite(washed.bank_m3)
-    rows = np.flatnonzero(hidden)
-    if not rows.size:
-        return evidence
-    count, exposure = evidence.count.copy(), evidence.exposure.copy()
-    own_log_sd, rel_sd = evidence.own_log_sd.copy(), evidence.color_mg_rel_sd
-    n = np.arange(_MOST_HIDDEN + 1.0)
+    number, variance = number_hidden(places, hidden)
     shape = float(places.weights @ places.shapes)
-    step = 2.0 * _weight_read(washed)[rows]
-    mean_shape = np.maximum(n, 1e-9) / mixture.cv**2
-    for row, below in zip(rows, step, strict=True):
-        scaled = below / (mixture.found_color_mg * mixture.cv**2)
-        fits = np.where(n > 0.0, gammainc(mean_shape, scaled), 1.0)
-        exposure[row] *= 1.0 + mixture.cv**2
-        expected = places.mean_mg_m3 * exposure[row]
-        chance = np.exp(counts_log_probability(n, expected, shape)) * fits
-        count[row] = float(chance @ n / chance.sum())
-        own_log_sd[row] = rel_sd[row]
-    return replace(evidence, count=count, exposure=exposure, own_log_sd=own_log_sd)
+    lump = 1.0 + variance / (number + shape)
+    count, exposure, calibrated = (
+        one.copy() for one in (evidence.count, evidence.exposure, evidence.calibrated)
+    )
+    count[rows] = number / lump
+    exposure[rows] = hidden.colors_per_grade / lump
+    # Next to nothing weighed: then the grade rests on what a color is supposed to be.
+    calibrated[rows] = 1.0 / (1.0 + np.nan_to_num(evidence.colors[rows]))
+    return replace(evidence, count=count, exposure=exposure, calibrated=calibrated)
+
+
+def _fit_of_weights(
+    washed: Washed, mixture: Mixture, rows: npt.NDArray[np.int64], n: FloatArray
+) -> FloatArray:
+    """Return the chance of each reading given n colors, shape (n_rows, n_numbers)."""
+    weight, step = washed.weight_mg[rows, None], washed.step_mg[rows, None]
+    half = np.maximum(step / 2.0, WEIGHING_REL_SD * weight)
+    zero = weight <= 0.0
+    high = np.where(zero, washed.zero_below_mg[rows, None], weight + half)
+    low = np.where(zero, _LEAST_CHANCE, np.maximum(weight - half, _LEAST_CHANCE))
+    some = np.maximum(n, 1.0)
+    sd = np.sqrt(np.log1p(mixture.cv**2 / some))
+    middle = np.log(mixture.found_color_mg * some) - sd**2 / 2.0
+    below = ndtr((np.log(high) - middle) / sd)
+    above = np.where(zero, 0.0, ndtr((np.log(low) - middle) / sd))
+    fits = np.asarray(below - above + _LEAST_CHANCE, np.float64)
+    return np.where(n > 0.0, fits, np.where(zero, 1.0, _LEAST_CHANCE))

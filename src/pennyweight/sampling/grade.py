@@ -16,7 +16,8 @@ from pennyweight.records import Log
 from pennyweight.sampling.evidence import (
     Evidence,
     Mixture,
-    fill_hidden_colors,
+    count_hidden,
+    find_hidden,
     mix_colors,
     weigh_evidence,
 )
@@ -87,9 +88,7 @@ def grade_samples(log: Log) -> GradedSamples:
     mixture = mix_colors(washed, masses, recoveries)
     evidence = weigh_evidence(washed, mixture)
     judged = washed.washed & np.isfinite(washed.bank_m3) & ~_blanks(washed)
-    places = _learn(evidence, washed.counts, judged)
-    evidence = fill_hidden_colors(evidence, washed, mixture, places=places)
-    places = _learn(evidence, washed.counts, judged)
+    evidence, places = _learn(evidence, washed, mixture, n_wanted=int(judged.sum()))
     volume_sd, own_volume_sd = _volume_sds(washed)
     mass_sd, recovery_sd = _calibration(masses, recoveries, mixture)
     own_sd = np.hypot(evidence.own_log_sd, own_volume_sd)
@@ -125,11 +124,23 @@ def _blanks(washed: Washed) -> BoolArray:
     return np.array([one.blank for one in washed.samples], dtype=np.bool_)
 
 
-def _learn(evidence: Evidence, counts: BoolArray, judged: BoolArray) -> Places:
-    """Return what the samples that count say about the ground."""
-    return learn_places(
-        evidence.count[counts], evidence.exposure[counts], int(judged.sum())
+def _learn(
+    evidence: Evidence, washed: Washed, mixture: Mixture, *, n_wanted: int
+) -> tuple[Evidence, Places]:
+    """Return what the samples that count say about the ground, and with it their own.
+
+    Where few colors were weighed and none counted, their number is learnt with it.
+    """
+    hidden, rows = find_hidden(evidence, washed, mixture)
+    counting = washed.counts.copy()
+    if hidden is not None:
+        counting[rows] = False
+    places = learn_places(
+        evidence.count[counting], evidence.exposure[counting], n_wanted, hidden=hidden
     )
+    if hidden is not None:
+        evidence = count_hidden(evidence, hidden, rows, places=places)
+    return evidence, places
 
 
 def _volume_sds(washed: Washed) -> tuple[float, FloatArray]:

@@ -22,8 +22,9 @@ FloatArray = npt.NDArray[np.float64]
 #: which holds the 193 mg/m3 of commercial ground in Wells (1969).
 PRIOR_MEAN_MG_M3, PRIOR_LOG_SD = 100.0, 2.0
 #: Shapes of the gamma distribution of grades from place to place [-]; ours.
-#: 1 is exponential; 0.25 is much barren ground and a few rich places.
-SHAPES = (0.25, 0.5, 1.0)
+#: 1 would be exponential; 0.1 is barren ground with a few rich places: the richest
+#: tenth of them holds 81 % of the gold.
+SHAPES = (0.1, 0.2, 0.4, 0.8)
 
 #: Grid of the log of the mean: this many standard deviations each way, in steps [-].
 _REACH, _STEP = 3.0, 0.25
@@ -71,8 +72,51 @@ def stated_places() -> Places:
     return Places(weights / weights.sum(), shapes.ravel(), means.ravel())
 
 
+@dataclass(frozen=True, slots=True)
+class HiddenColors:
+    """Samples whose number of colors only a weight tells.
+
+    Attributes
+    ----------
+    numbers, widths : ndarray, shape (n_numbers,)
+        Numbers that may hide, and how many of them each stands for [-].
+    fits : ndarray, shape (n_samples, n_numbers)
+        Chance of the weight, given the number [-].
+    colors_per_grade : ndarray, shape (n_samples,)
+        Colors that each sample would find at a grade of 1 mg/m3 [m3/mg].
+    """
+
+    numbers: FloatArray
+    widths: FloatArray
+    fits: FloatArray
+    colors_per_grade: FloatArray
+
+    def chances(self, shape: float, mean_mg_m3: float) -> FloatArray:
+        """Return the chance of weight and number together.
+
+        Parameters
+        ----------
+        shape : float
+            Of the gamma distribution of grades [-].
+        mean_mg_m3 : float
+            Its mean [mg/m3].
+
+        Returns
+        -------
+        ndarray, shape (n_samples, n_numbers)
+            Chances [-]; they add to that of the weight.
+        """
+        expected = self.colors_per_grade[:, None] * mean_mg_m3
+        before = np.exp(counts_log_probability(self.numbers, expected, shape))
+        return before * self.widths * self.fits
+
+
 def learn_places(
-    colors: npt.ArrayLike, colors_per_grade: npt.ArrayLike, n_wanted: int
+    colors: npt.ArrayLike,
+    colors_per_grade: npt.ArrayLike,
+    n_wanted: int,
+    *,
+    hidden: HiddenColors | None = None,
 ) -> Places:
     """Return what the samples together say about grades in this ground.
 
@@ -84,6 +128,8 @@ def learn_places(
         Colors that each sample would find at a grade of 1 mg/m3 [m3/mg].
     n_wanted : int
         Samples that will be judged with it; many samples keep fewer parts [-].
+    hidden : HiddenColors, optional
+        Further samples, whose number of colors only a weight tells.
 
     Returns
     -------
@@ -99,6 +145,8 @@ def learn_places(
     ):
         chances = counts_log_probability(n, exposure * mean, shape)
         log_weight[part] += chances.sum()
+        if hidden is not None:
+            log_weight[part] += np.log(hidden.chances(shape, mean).sum(axis=1)).sum()
     weights = np.exp(log_weight - log_weight.max())
     weights /= weights.sum()
     most = max(1, _MOST_PARTS // max(n_wanted, 1))
@@ -106,3 +154,30 @@ def learn_places(
     kept = kept[weights[kept] > _LEAST]
     share = weights[kept] / weights[kept].sum()
     return Places(share, prior.shapes[kept], prior.means_mg_m3[kept])
+
+
+def number_hidden(
+    places: Places, hidden: HiddenColors
+) -> tuple[FloatArray, FloatArray]:
+    """Return how many colors a weight stands for, with the variance of that number.
+
+    Parameters
+    ----------
+    places : Places
+        What all samples say of the ground.
+    hidden : HiddenColors
+        The samples.
+
+    Returns
+    -------
+    tuple of ndarray, shape (n_samples,)
+        Mean and variance of the number [-].
+    """
+    total = np.zeros_like(hidden.fits)
+    for weight, shape, mean in zip(
+        places.weights, places.shapes, places.means_mg_m3, strict=True
+    ):
+        chance = hidden.chances(shape, mean)
+        total += weight * chance / chance.sum(axis=1, keepdims=True)
+    number = total @ hidden.numbers
+    return number, np.maximum(total @ hidden.numbers**2 - number**2, 0.0)

@@ -6,15 +6,19 @@ gamma again, exactly. Volume and mean mass multiply it by a lognormal factor.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammainc, gammaincinv, gammaln, ndtri
+from scipy.special import gammainc, gammaincinv, gammaln, ndtr, ndtri
 
 FloatArray = npt.NDArray[np.float64]
 
 #: Points of the Gauss-Hermite rule over the lognormal factor, and of the table of
 #: each distribution function; with both, quantiles are right to 0.1 %.
 FACTOR_POINTS, TABLE_POINTS = 7, 25
+_NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(FACTOR_POINTS)
+_NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
 _TAIL = 0.02
 #: Below this a factor counts as exactly known [-].
 _NO_SPREAD = 1e-9
@@ -136,6 +140,68 @@ def counts_log_probability(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class _Law:
+    """Distribution of gamma mixtures times a lognormal factor, one row a sample.
+
+    The narrower of the two is integrated by a rule, over the other's smooth
+    distribution function: `wide` says where the factor is the wider one.
+    """
+
+    weights: FloatArray
+    shapes: FloatArray
+    rates: FloatArray
+    log_sd: FloatArray
+    wide: npt.NDArray[np.bool_]
+    log_points: FloatArray
+    """Log of the gamma's points under the rule, shape (n, n_parts, n_nodes)."""
+
+    @classmethod
+    def of(
+        cls,
+        weights: FloatArray,
+        shapes: FloatArray,
+        rates: FloatArray,
+        log_sd: FloatArray,
+    ) -> _Law:
+        """Return the law, with the rule's points where they are needed."""
+        wide = log_sd > 1.0 / np.sqrt(shapes.min(axis=1))
+        log_points = np.zeros((*shapes.shape, FACTOR_POINTS))
+        points = gammaincinv(shapes[wide][:, :, None], ndtr(_NODES))
+        log_points[wide] = np.log(points / rates[wide][:, :, None])
+        return cls(weights, shapes, rates, log_sd, wide, log_points)
+
+    def share_below(self, log_x: FloatArray) -> FloatArray:
+        """Return the distribution function at points of shape (n, n_points)."""
+        share = np.zeros_like(log_x)
+        share[self.wide] = self._factor_over_gamma(log_x[self.wide])
+        share[~self.wide] = self._gamma_over_factor(log_x[~self.wide])
+        return share
+
+    def _factor_over_gamma(self, log_x: FloatArray) -> FloatArray:
+        total = np.zeros_like(log_x)
+        log_sd = self.log_sd[self.wide, None]
+        points = self.log_points[self.wide]
+        for part, weight in enumerate(self.weights):
+            for node, node_weight in enumerate(_NODE_WEIGHTS):
+                score = (log_x - points[:, part, node, None]) / log_sd
+                total += weight * node_weight * ndtr(score)
+        return total
+
+    def _gamma_over_factor(self, log_x: FloatArray) -> FloatArray:
+        total = np.zeros_like(log_x)
+        log_sd = self.log_sd[~self.wide, None]
+        shapes, rates = self.shapes[~self.wide], self.rates[~self.wide]
+        none = not np.any(log_sd > _NO_SPREAD)
+        rule = [(0.0, 1.0)] if none else zip(_NODES, _NODE_WEIGHTS, strict=True)
+        for node, node_weight in rule:
+            x = np.exp(log_x - log_sd * node)
+            for part, weight in enumerate(self.weights):
+                a, rate = shapes[:, part, None], rates[:, part, None]
+                total += node_weight * weight * gammainc(a, rate * x)
+        return total
+
+
 def mixture_quantiles(
     weights: FloatArray,
     shapes: FloatArray,
@@ -165,61 +231,35 @@ def mixture_quantiles(
     Notes
     -----
     One part and no factor: the exact inverse. Otherwise the distribution function
-    (Gauss-Hermite over the factor) is tabled over log x, read backward on the
-    probit scale, where it is nearly straight, and the reading is mended once.
+    (a Gauss-Hermite rule over whichever of gamma and factor is narrower) is tabled
+    over log x, read backward on the probit scale, where it is nearly straight, and
+    the reading is mended once.
     """
     wanted = np.asarray(probabilities)
     if weights.size == 1 and not np.any(log_sd > _NO_SPREAD):
         return np.asarray(gammaincinv(shapes, wanted) / rates, np.float64)
+    law = _Law.of(weights, shapes, rates, log_sd)
     tails = np.array([[[_TAIL]], [[1.0 - _TAIL]]])
     ends = np.log(gammaincinv(shapes, tails) / rates)
     reach = -float(ndtri(_TAIL)) * log_sd
     low, high = ends[0].min(axis=1) - reach, ends[1].max(axis=1) + reach
     steps = np.linspace(0.0, 1.0, TABLE_POINTS)
     points = low[:, None] + (high - low)[:, None] * steps
-    table = _probit(_share_below(points, weights, shapes, rates, log_sd=log_sd))
+    table = _probit(law.share_below(points))
     found = np.empty((len(low), wanted.size))
+    rows = np.arange(len(low))
     for column, probit in enumerate(ndtri(wanted)):
         cell = np.clip((table < probit).sum(axis=1) - 1, 0, TABLE_POINTS - 2)
-        rows = np.arange(len(cell))
         left = (points[rows, cell], table[rows, cell])
         right = (points[rows, cell + 1], table[rows, cell + 1])
         first = _read_backward(left, right, probit)
-        share = _share_below(first[:, None], weights, shapes, rates, log_sd=log_sd)
-        middle = (first, _probit(share)[:, 0])
+        middle = (first, _probit(law.share_below(first[:, None]))[:, 0])
         found[:, column] = np.where(
             middle[1] < probit,
             _read_backward(middle, right, probit),
             _read_backward(left, middle, probit),
         )
     return np.exp(found)
-
-
-def _share_below(
-    log_x: FloatArray,
-    weights: FloatArray,
-    shapes: FloatArray,
-    rates: FloatArray,
-    *,
-    log_sd: FloatArray,
-) -> FloatArray:
-    """Return the distribution function at points of shape (n, n_points)."""
-    nodes, node_weights = _factor_rule(log_sd)
-    total = np.zeros_like(log_x)
-    for node, node_weight in zip(nodes, node_weights, strict=True):
-        x = np.exp(log_x - log_sd[:, None] * node)
-        for part, weight in enumerate(weights):
-            a, rate = shapes[:, part, None], rates[:, part, None]
-            total += node_weight * weight * gammainc(a, rate * x)
-    return total
-
-
-def _factor_rule(log_sd: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return nodes and weights for a standard normal variable."""
-    if not np.any(log_sd > _NO_SPREAD):
-        return np.zeros(1), np.ones(1)
-    nodes, weights = np.polynomial.hermite_e.hermegauss(FACTOR_POINTS)
-    return nodes, weights / weights.sum()
 
 
 def _probit(share: FloatArray) -> FloatArray:

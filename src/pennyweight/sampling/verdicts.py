@@ -114,8 +114,12 @@ def _why(washed: Washed, row: int) -> str:
     if not washed.counts[row]:
         return f"A duplicate: its gold counts with sample {sample.duplicate_of}."
     if washed.counted[row] and not washed.looked[row].all():
-        looked = zip(washed.classes, washed.looked[row], strict=True)
-        missing = [name for name, seen in looked if not seen and name != UNSIZED]
+        held = washed.colors[washed.counts].sum(axis=0)
+        missing = [
+            name
+            for k, name in enumerate(washed.classes)
+            if held[k] > 0.0 and not washed.looked[row, k]
+        ]
         if missing:
             return (
                 f"Not looked at: {', '.join(missing)}; supposed to hold as much as "
@@ -164,16 +168,16 @@ def list_assumptions(
         found.update(_assumed_swells(log, {one.sample for one in loose}))
     nominal = "pan_volume_l" in washed.basis.assumptions
     if nominal and any(one.pans and one.pan_volume_m3 is None for one in loose):
-        found["pan_volume_l"] = washed.basis.assumptions["pan_volume_l"]
+        found["pan_volume_l"] = round(washed.basis.assumptions["pan_volume_l"], 3)
     any_sized = bool(washed.colors[:, :-1].any())
     for one in masses.classes:
         if one.name == UNSIZED and any_sized and not washed.colors[:, -1].any():
             continue
         tail = "" if one.name == UNSIZED else f"_{one.name}"
         if one.colors_weighed == 0:
-            found[f"color_mg{tail}"] = one.mean_mg
+            found[f"color_mg{tail}"] = float(f"{one.mean_mg:.4g}")
         if recoveries[one.name].tested == 0:
-            found[f"recovery_share{tail}"] = recoveries[one.name].mean
+            found[f"recovery_share{tail}"] = round(recoveries[one.name].mean, 4)
     if np.any((washed.weight_mg == 0.0) & (washed.step_mg == 0.0)):
         found["balance_step_mg"] = DEFAULT_STEP_MG
     if log.ground.fineness is None:

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.records import Layer, Log, Sample
-from pennyweight.sampling.classes import UNSIZED, parse_class
+from pennyweight.sampling.classes import UNSIZED, overlap_share, parse_class
 from pennyweight.sampling.gold import WeighedColors
 from pennyweight.sampling.tallies import Colors, count_colors
 from pennyweight.sampling.volume import (
@@ -28,6 +28,8 @@ BoolArray = npt.NDArray[np.bool_]
 
 #: Below which a weight of 0 is supposed to lie where no balance is named [mg]; ours.
 DEFAULT_STEP_MG = 1.0
+#: Share of a class that others must cover for it to count as looked at [-]; ours.
+MOSTLY = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,15 +249,37 @@ def _color_matrix(
     column = {name: k for k, name in enumerate(classes)}
     colors = np.zeros((len(samples), len(classes)))
     looked = np.zeros(colors.shape, dtype=np.bool_)
+    covered: dict[frozenset[str], BoolArray] = {}
     for row, sample in enumerate(samples):
         found = tallied.get(sample.sample)
         if found is None:
             continue
         for name, number in found.by_class.items():
             colors[row, column[name]] = number
-            looked[row, column[name]] = True
-        looked[row] |= found.whole
+        listed = frozenset(found.by_class)
+        if listed not in covered:
+            covered[listed] = _covered_by(listed, classes)
+        looked[row] = covered[listed] | found.whole
     return colors, looked
+
+
+def _covered_by(listed: frozenset[str], classes: tuple[str, ...]) -> BoolArray:
+    """Return which classes a sample's own classes leave nothing out of.
+
+    Classes of another kind than the sample's own (sieves, weights, unsized), and
+    sieves that split the same sizes otherwise, hold the same colors once more.
+    """
+    own = [parse_class(name) for name in listed]
+    kinds = {one.kind for one in own}
+    every = [parse_class(name) for name in classes]
+    return np.array(
+        [
+            one.kind not in kinds
+            or sum(overlap_share(other, one) for other in own) > MOSTLY
+            for one in every
+        ],
+        dtype=np.bool_,
+    )
 
 
 def _weights(log: Log, tallied: Mapping[str, Colors], bank: FloatArray) -> FloatArray:
