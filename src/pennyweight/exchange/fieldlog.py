@@ -68,6 +68,8 @@ class FieldLogRead:
         What was taken and looks odd, or was decided by the program.
     assumptions : mapping
         What the program supplied.
+    columns : mapping
+        Field of `Log` -> the record fields that the file had a column for.
     refused_rows : mapping
         (file, row number) -> headings and cells of refused rows, as typed.
     """
@@ -78,6 +80,7 @@ class FieldLogRead:
     ignored_columns: tuple[str, ...] = ()
     doubts: tuple[Finding, ...] = ()
     assumptions: Mapping[str, Any] = field(default_factory=dict)
+    columns: Mapping[str, frozenset[str]] = field(default_factory=dict)
     refused_rows: Mapping[tuple[str, int], Mapping[str, str]] = field(
         default_factory=dict
     )
@@ -172,6 +175,10 @@ class _Reader:
             ignored_columns=self._ignored(),
             doubts=tuple(self.doubts),
             assumptions={"crs": grid.crs} if grid.picked else {},
+            columns={
+                rows.table.part: frozenset(rows.headings)
+                for rows in self.tables.values()
+            },
             refused_rows=self._refused_rows(),
         )
 
