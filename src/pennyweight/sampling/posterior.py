@@ -156,50 +156,52 @@ class _Law:
     log_points: FloatArray
     """Log of the gamma's points under the rule, shape (n, n_parts, n_nodes)."""
 
-    @classmethod
-    def of(
-        cls,
-        weights: FloatArray,
-        shapes: FloatArray,
-        rates: FloatArray,
-        log_sd: FloatArray,
-    ) -> _Law:
-        """Return the law, with the rule's points where they are needed."""
-        wide = log_sd > 1.0 / np.sqrt(shapes.min(axis=1))
-        log_points = np.zeros((*shapes.shape, FACTOR_POINTS))
-        points = gammaincinv(shapes[wide][:, :, None], ndtr(_NODES))
-        log_points[wide] = np.log(points / rates[wide][:, :, None])
-        return cls(weights, shapes, rates, log_sd, wide, log_points)
 
-    def share_below(self, log_x: FloatArray) -> FloatArray:
-        """Return the distribution function at points of shape (n, n_points)."""
-        share = np.zeros_like(log_x)
-        share[self.wide] = self._factor_over_gamma(log_x[self.wide])
-        share[~self.wide] = self._gamma_over_factor(log_x[~self.wide])
-        return share
+def _law_of(
+    weights: FloatArray, shapes: FloatArray, rates: FloatArray, log_sd: FloatArray
+) -> _Law:
+    """Return the law, with the rule's points where they are needed."""
+    wide = log_sd > 1.0 / np.sqrt(shapes.min(axis=1))
+    log_points = np.zeros((*shapes.shape, FACTOR_POINTS))
+    points = gammaincinv(shapes[wide][:, :, None], ndtr(_NODES))
+    log_points[wide] = np.log(points / rates[wide][:, :, None])
+    return _Law(weights, shapes, rates, log_sd, wide, log_points)
 
-    def _factor_over_gamma(self, log_x: FloatArray) -> FloatArray:
-        total = np.zeros_like(log_x)
-        log_sd = self.log_sd[self.wide, None]
-        points = self.log_points[self.wide]
-        for part, weight in enumerate(self.weights):
-            for node, node_weight in enumerate(_NODE_WEIGHTS):
-                score = (log_x - points[:, part, node, None]) / log_sd
-                total += weight * node_weight * ndtr(score)
-        return total
 
-    def _gamma_over_factor(self, log_x: FloatArray) -> FloatArray:
-        total = np.zeros_like(log_x)
-        log_sd = self.log_sd[~self.wide, None]
-        shapes, rates = self.shapes[~self.wide], self.rates[~self.wide]
-        none = not np.any(log_sd > _NO_SPREAD)
-        rule = [(0.0, 1.0)] if none else zip(_NODES, _NODE_WEIGHTS, strict=True)
-        for node, node_weight in rule:
-            x = np.exp(log_x - log_sd * node)
-            for part, weight in enumerate(self.weights):
-                a, rate = shapes[:, part, None], rates[:, part, None]
-                total += node_weight * weight * gammainc(a, rate * x)
-        return total
+def _share_below(law: _Law, log_x: FloatArray) -> FloatArray:
+    """Return the distribution function at points of shape (n, n_points)."""
+    share = np.zeros_like(log_x)
+    share[law.wide] = _factor_over_gamma(law, log_x[law.wide])
+    share[~law.wide] = _gamma_over_factor(law, log_x[~law.wide])
+    return share
+
+
+def _factor_over_gamma(law: _Law, log_x: FloatArray) -> FloatArray:
+    """Return the share below where the factor is the wider one."""
+    total = np.zeros_like(log_x)
+    log_sd, points = law.log_sd[law.wide, None], law.log_points[law.wide]
+    for part, weight in enumerate(law.weights):
+        for node, node_weight in enumerate(_NODE_WEIGHTS):
+            score = (log_x - points[:, part, node, None]) / log_sd
+            total += weight * node_weight * ndtr(score)
+    return total
+
+
+def _gamma_over_factor(law: _Law, log_x: FloatArray) -> FloatArray:
+    """Return the share below where the gamma is the wider one."""
+    total = np.zeros_like(log_x)
+    log_sd = law.log_sd[~law.wide, None]
+    shapes, rates = law.shapes[~law.wide], law.rates[~law.wide]
+    exact = not np.any(log_sd > _NO_SPREAD)
+    nodes, node_weights = (
+        (np.zeros(1), np.ones(1)) if exact else (_NODES, _NODE_WEIGHTS)
+    )
+    for node, node_weight in zip(nodes, node_weights, strict=True):
+        x = np.exp(log_x - log_sd * node)
+        for part, weight in enumerate(law.weights):
+            a, rate = shapes[:, part, None], rates[:, part, None]
+            total += node_weight * weight * gammainc(a, rate * x)
+    return total
 
 
 def mixture_quantiles(
@@ -238,14 +240,14 @@ def mixture_quantiles(
     wanted = np.asarray(probabilities)
     if weights.size == 1 and not np.any(log_sd > _NO_SPREAD):
         return np.asarray(gammaincinv(shapes, wanted) / rates, np.float64)
-    law = _Law.of(weights, shapes, rates, log_sd)
+    law = _law_of(weights, shapes, rates, log_sd)
     tails = np.array([[[_TAIL]], [[1.0 - _TAIL]]])
     ends = np.log(gammaincinv(shapes, tails) / rates)
     reach = -float(ndtri(_TAIL)) * log_sd
     low, high = ends[0].min(axis=1) - reach, ends[1].max(axis=1) + reach
     steps = np.linspace(0.0, 1.0, TABLE_POINTS)
     points = low[:, None] + (high - low)[:, None] * steps
-    table = _probit(law.share_below(points))
+    table = _probit(_share_below(law, points))
     found = np.empty((len(low), wanted.size))
     rows = np.arange(len(low))
     for column, probit in enumerate(ndtri(wanted)):
@@ -253,7 +255,7 @@ def mixture_quantiles(
         left = (points[rows, cell], table[rows, cell])
         right = (points[rows, cell + 1], table[rows, cell + 1])
         first = _read_backward(left, right, probit)
-        middle = (first, _probit(law.share_below(first[:, None]))[:, 0])
+        middle = (first, _probit(_share_below(law, first[:, None]))[:, 0])
         found[:, column] = np.where(
             middle[1] < probit,
             _read_backward(middle, right, probit),
