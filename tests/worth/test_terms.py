@@ -87,7 +87,7 @@ def test_everything_supplied_is_named() -> None:
     assert terms.assumptions["fineness_per_mille"] == 885.0
     assert terms.assumptions["plant_m3_per_hour"] == 2.0
     assert 0.7 < terms.assumptions["plant_recovery_share"] < 0.95
-    assert terms.assumptions["strip_cost_per_m3"] == 12.0
+    assert terms.assumptions["strip_cost_per_m3"] == 3.0
     assert terms.currency == "money"
 
 

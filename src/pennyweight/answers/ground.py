@@ -14,6 +14,7 @@ from pennyweight.answers.frame import (
     frame_ground,
 )
 from pennyweight.answers.reading import Reading
+from pennyweight.book.findings import find_doubts
 from pennyweight.errors import Finding
 from pennyweight.records import Dig, Layer, Log, Sample
 from pennyweight.terrain.elevation import ElevationModel
@@ -68,8 +69,6 @@ class GroundAnswer(Answer):
 
 def show_ground(reading: Reading) -> GroundAnswer:
     """Return the record laid out on the map, with what is odd about it."""
-    from pennyweight.book.findings import find_doubts  # noqa: PLC0415 - brings SQL
-
     frame, log = frame_ground(reading), reading.log
     unwashed = find_unwashed(log)
     return GroundAnswer(

@@ -10,7 +10,25 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
-from pennyweight.spread import Spread
+from pennyweight.answers.frame import Frame, frame_ground
+from pennyweight.answers.minable import Minable, make_minable, outline_columns
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.trace import TraceAnswer, trace_streaks
+from pennyweight.answers.wording import list_words, money_words, number_words
+from pennyweight.spread import Spread, spread_of
+from pennyweight.worth.cut import GRAVEL_WALL_DEG, Pit, find_cut
+from pennyweight.worth.plants import size_shares
+from pennyweight.worth.risk import (
+    Swing,
+    break_even_price,
+    chance_of_loss,
+    swing_terms,
+    worth_of_knowing,
+)
+from pennyweight.worth.season import plan_stretches
+from pennyweight.worth.terms import Terms, read_terms
+
+FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,3 +85,301 @@ class WorthAnswer(Answer):
     currency: str
     margin_draws: npt.NDArray[np.float64] | None = for_pictures(default=None)
     """Margin of the cut, one value a draw [currency]."""
+    swings: tuple[Swing, ...] = for_pictures(default=())
+    """What each term alone does to the expected margin, the strongest first."""
+    worth_of_knowing: float | None = for_pictures(default=None)
+    """The most that any sampling could still add to the plan [currency]."""
+    break_even_price_per_g: float | None = for_pictures(default=None)
+    """Price of fine gold at which the cut brings nothing [currency/g]."""
+
+
+#: What a term is called in a sentence.
+TERM_WORDS = {
+    "price_per_g": "the price of gold",
+    "recovery": "what the plant keeps",
+    "wash_per_m3": "the cost of washing",
+    "strip_per_m3": "the cost of stripping",
+    "m3_per_hour": "how fast the plant washes",
+    "digs_m3_per_hour": "how fast the digger strips",
+    "fixed": "the fixed costs",
+    "gold": "how much gold there is",
+}
+
+NO_RESOURCE = "This is no resource or reserve statement under any code."
+WALL_CAUTION = (
+    "Volumes are reckoned with walls that slope 1.5 across for 1 down, as United "
+    "States rules ask of gravel (29 CFR 1926 Subpart P, up to 20 ft deep). No wall is "
+    "promised to stand: follow the rules of your place, and keep out of ground that "
+    "runs or seeps."
+)
+PERMIT_CAUTION = (
+    "Digging by machine needs permits almost everywhere: ask before moving anything."
+)
+
+
+def weigh_worth(reading: Reading) -> WorthAnswer:
+    """Return what the best cut would bring, and the chance that it loses money.
+
+    Raises
+    ------
+    TooLittleError
+        Price or costs are missing; the text names the keys to give.
+    """
+    return reading.once("worth", lambda: _weigh(reading))
+
+
+def terms_of(reading: Reading) -> Terms:
+    """Return price, costs and plant of a reading, supplied where not recorded.
+
+    Raises
+    ------
+    TooLittleError
+        Price or costs are missing.
+    """
+    log = reading.log
+    return read_terms(log.ground, size_shares(log.tallies))
+
+
+def minable_of(reading: Reading, *, edge_m: float, min_pay_m: float) -> Minable | None:
+    """Return the blocks of a reading, made once for each size."""
+    trace = trace_streaks(reading)
+    return reading.once(
+        ("minable", edge_m, min_pay_m),
+        lambda: make_minable(
+            trace.fields, frame_ground(reading), edge_m=edge_m, min_pay_m=min_pay_m
+        ),
+    )
+
+
+def _weigh(reading: Reading) -> WorthAnswer:
+    terms = terms_of(reading)
+    trace, frame = trace_streaks(reading), frame_ground(reading)
+    reading.progress(0.9, "finding the best cut")
+    minable = minable_of(reading, edge_m=terms.min_width_m, min_pay_m=terms.min_pay_m)
+    assumptions = {**trace.assumptions, **terms.assumptions}
+    if minable is None:
+        return _no_cut(
+            reading,
+            terms,
+            assumptions,
+            cautions=trace.cautions,
+            verdict="It cannot be told yet: no stretch between lines was sampled.",
+        )
+    assumptions["wall_slope_deg"] = GRAVEL_WALL_DEG
+    pit = find_cut(minable.blocks, terms)
+    cautions = _cautions(minable, pit, terms, trace)
+    if pit.is_empty:
+        return _no_cut(
+            reading,
+            terms,
+            assumptions,
+            cautions=cautions,
+            verdict=_poor_verdict(minable, terms),
+            strip_ratio=_typical_strip_ratio(minable),
+        )
+    return _with_cut(
+        reading,
+        terms,
+        assumptions,
+        pit=pit,
+        minable=minable,
+        frame=frame,
+        cautions=cautions,
+    )
+
+
+def _with_cut(
+    reading: Reading,
+    terms: Terms,
+    assumptions: Mapping[str, Any],
+    *,
+    pit: Pit,
+    minable: Minable,
+    frame: Frame,
+    cautions: tuple[str, ...],
+) -> WorthAnswer:
+    revenue, cost = pit.revenue(terms), pit.cost(terms)
+    margin = revenue - cost
+    gold_g = pit.gold_mg.sum(axis=(1, 2)) / 1000.0
+    pay_m3 = float(pit.pay_m3.sum(axis=(1, 2)).mean())
+    swings = swing_terms(terms, lambda one: pit.revenue(one) - pit.cost(one), gold_g)
+    loss = chance_of_loss(margin)
+    knowing = worth_of_knowing(margin)
+    return WorthAnswer(
+        **reading.heading(),
+        cautions=cautions,
+        assumptions=assumptions,
+        cut=_show_cut(pit, minable, frame),
+        gold_g=spread_of(gold_g),
+        recovered_g=spread_of(gold_g * terms.recovery),
+        revenue=spread_of(revenue),
+        cost=spread_of(cost),
+        margin=spread_of(margin),
+        chance_of_loss=loss,
+        break_even_grade_mg_m3=float(cost.mean()) / pay_m3 / terms.value_per_mg,
+        season=_plan_season(pit, minable, terms),
+        verdict=_verdict(float(margin.mean()), loss, swings, knowing, terms),
+        currency=terms.currency,
+        margin_draws=margin,
+        swings=tuple(swings),
+        worth_of_knowing=knowing,
+        break_even_price_per_g=break_even_price(revenue, cost, terms.price_per_g),
+    )
+
+
+def _no_cut(
+    reading: Reading,
+    terms: Terms,
+    assumptions: Mapping[str, Any],
+    *,
+    cautions: tuple[str, ...],
+    verdict: str,
+    strip_ratio: float = 0.0,
+) -> WorthAnswer:
+    return WorthAnswer(
+        **reading.heading(),
+        cautions=cautions,
+        assumptions=assumptions,
+        cut=None,
+        gold_g=None,
+        recovered_g=None,
+        revenue=None,
+        cost=None,
+        margin=None,
+        chance_of_loss=None,
+        break_even_grade_mg_m3=terms.break_even_grade_mg_m3(strip_ratio),
+        season=None,
+        verdict=verdict,
+        currency=terms.currency,
+    )
+
+
+def _show_cut(pit: Pit, minable: Minable, frame: Frame) -> Cut:
+    """Return the cut; its depth is spread over the columns that are opened."""
+    blocks, opened = minable.blocks, pit.opened_m2 > 0.0
+    rows, columns = (np.flatnonzero(opened.any(axis=axis)) for axis in (1, 0))
+    cover = float(pit.cover_m3.sum(axis=(1, 2)).mean())
+    pay = float(pit.pay_m3.sum(axis=(1, 2)).mean())
+    depth = spread_of(pit.depth_m[opened])
+    return Cut(
+        polygon=outline_columns(blocks, opened, frame),
+        depth_m=depth if depth is not None else Spread(0.0, 0.0, 0.0, 0.0),
+        overburden_m3=cover,
+        pay_m3=pay,
+        strip_ratio=cover / pay,
+        s0_m=float(blocks.s_edges_m[rows[0]]),
+        s1_m=float(blocks.s_edges_m[rows[-1] + 1]),
+        n0_m=float(blocks.n_edges_m[columns[0]]),
+        n1_m=float(blocks.n_edges_m[columns[-1] + 1]),
+    )
+
+
+def _plan_season(pit: Pit, minable: Minable, terms: Terms) -> Season:
+    hours = float(pit.hours(terms).mean())
+    stretches = plan_stretches(
+        minable.blocks.s_edges_m,
+        terms,
+        gold_mg=pit.gold_mg.sum(axis=2),
+        pay_m3=pit.pay_m3.sum(axis=2),
+        cover_m3=pit.cover_m3.sum(axis=2),
+        opened_m2=pit.opened_m2.sum(axis=1),
+    )
+    return Season(
+        days=hours / terms.hours_per_day,
+        hours=hours,
+        m3_per_hour=terms.m3_per_hour,
+        blocks=tuple(
+            SeasonBlock(
+                s0_m=one.s0_m,
+                s1_m=one.s1_m,
+                overburden_m3=one.cover_m3,
+                pay_m3=one.pay_m3,
+                hours=one.hours,
+                margin=spread_of(one.margin) or Spread(0.0, 0.0, 0.0, 0.0),
+            )
+            for one in stretches
+        ),
+    )
+
+
+def _verdict(
+    margin: float, loss: float, swings: list[Swing], knowing: float, terms: Terms
+) -> str:
+    """Return the plain verdict with its reasons."""
+    if margin > 0.0 and loss <= 0.15:
+        said = "Worth mining by these numbers."
+    elif margin > 0.0 and loss <= 0.35:
+        said = (
+            "Probably worth mining, but a loss is not far: test the cut in bulk first."
+        )
+    elif margin > 0.0:
+        said = (
+            "Open: it pays on average, but a loss is about as near. Sample more first."
+        )
+    elif loss < 0.85:
+        said = "Not as it stands: it loses on average, but more digs may turn it."
+    else:
+        said = "Leave it: even the best cut very probably loses."
+    if swings:
+        said += f" What moves it most is {TERM_WORDS[swings[0].name]}"
+        others = [TERM_WORDS[one.name] for one in swings[1:3]]
+        said += f", then {list_words(others)}." if others else "."
+    if knowing > 0.0:
+        worth = money_words(knowing, terms.currency)
+        said += f" Knowing the ground exactly would be worth {worth} at most."
+    return said
+
+
+def _poor_verdict(minable: Minable, terms: Terms) -> str:
+    """Return why nothing pays, with the best ground that there is."""
+    blocks = minable.blocks
+    needed = terms.break_even_grade_mg_m3(_typical_strip_ratio(minable))
+    gold, pay = blocks.gold_mg.mean(axis=0), blocks.pay_m3.mean(axis=0)
+    rich = pay > 0.0
+    if not rich.any():
+        return "Leave it: no ground inside the boundary was sampled."
+    best = float((gold[rich] / pay[rich]).max())
+    reason = (
+        f"its richest block is expected to hold {number_words(best)} mg/m³ of pay, and "
+        f"pay must hold about {number_words(needed)} mg/m³"
+    )
+    if best <= 0.0:
+        reason = "no gold was found in it"
+    return f"Leave it: no ground pays for its own digging and washing; {reason}."
+
+
+def _typical_strip_ratio(minable: Minable) -> float:
+    """Return overburden over pay where pay is counted [-]."""
+    pay = minable.blocks.pay_m3.sum(axis=1)
+    counted = pay.mean(axis=0) > 0.0
+    if not counted.any():
+        return 0.0
+    cover = minable.blocks.cover_m3[:, counted].mean()
+    return float(cover / pay[:, counted].mean())
+
+
+def _cautions(
+    minable: Minable, pit: Pit, terms: Terms, trace: TraceAnswer
+) -> tuple[str, ...]:
+    said = [*trace.cautions, NO_RESOURCE]
+    if not pit.is_empty:
+        said += [WALL_CAUTION, PERMIT_CAUTION]
+    if not minable.has_boundary:
+        said.append("No boundary is drawn: the cut may leave your claim.")
+    if not minable.depth_known:
+        said.append(
+            "How deep the pay lies cannot be told: overburden is reckoned as nothing, "
+            "and costs are too low."
+        )
+    opened = pit.opened_m2 > 0.0
+    if (opened & minable.in_worked).any():
+        said.append("The cut takes in ground that was mined before: gold may be gone.")
+    if (opened & minable.in_water).any():
+        said.append("The cut takes in water: pumping and permits are not reckoned.")
+    seasons = float(pit.hours(terms).mean()) / terms.season_hours
+    if seasons > 1.0:
+        said.append(f"The cut takes {seasons:.1f} seasons of {terms.days:.0f} days.")
+    if terms.not_understood:
+        names = list_words(terms.not_understood)
+        said.append(f"Not understood, and left out of the costs: {names}.")
+    return tuple(said)

@@ -19,6 +19,10 @@ from pennyweight.worth.plants import DEFAULT_SIZE_SHARES, Plant, choose_plant
 #: Average of California placers, Wells 1969, Part VIII [parts in 1000].
 DEFAULT_FINENESS = 885.0
 
+#: Cost of moving overburden over that of washing the same volume, where the user says
+#: none [-]; common practice, no source.
+STRIP_SHARE_OF_WASH = 0.25
+
 #: Least thickness that is mined as pay where the user says none [m].
 DEFAULT_MIN_PAY_M = 0.30
 
@@ -291,7 +295,8 @@ def _strip_cost(costs: Mapping[str, float], assumptions: dict[str, Any]) -> floa
         return costs["strip_per_m3"]
     # With hours or days paid, moving overburden already costs its hours.
     paid_by_time = "per_hour" in costs or "per_day" in costs
-    supplied = 0.0 if paid_by_time else costs.get("wash_per_m3", 0.0)
+    share = 0.0 if paid_by_time else STRIP_SHARE_OF_WASH
+    supplied = share * costs.get("wash_per_m3", 0.0)
     assumptions["strip_cost_per_m3"] = supplied
     return supplied
 
