@@ -17,6 +17,8 @@ from pennyweight.exchange.rows import Row, Rows
 
 #: Depths are told apart to this many decimals of a meter.
 DEPTH_DECIMALS = 6
+#: Among more names than this none is looked for that was likely meant.
+MOST_COMPARED = 2000
 
 
 @dataclass(slots=True)
@@ -53,13 +55,23 @@ class Names:
             return
         there = self.here.get(value)
         if there is None:
-            near = difflib.get_close_matches(value, [*self.here, *self.known][:5000], 1)
-            hint = f" ({near[0]} is the nearest name)" if near else ""
-            expected = f"a {self.what} of {self.what}s.csv or of the book{hint}"
+            expected = f"a {self.what} of {self.what}s.csv or of the book"
+            if near := self._nearest(value):
+                expected += f" ({near} is the nearest name)"
             found.refuse(row, name, found=value, expected=expected)
         elif there.refused and self.strict:
             expected = f"a {self.what} that was not itself refused (row {there.number})"
             found.refuse(row, name, found=value, expected=expected)
+
+    def _nearest(self, value: str) -> str:
+        """Return the name that was likely meant; empty if none is near."""
+        names = {name.lower(): name for name in (*self.here, *self.known)}
+        if value.lower() in names:
+            return names[value.lower()]
+        if len(names) > MOST_COMPARED:
+            return ""
+        near = difflib.get_close_matches(value.lower(), names, n=1, cutoff=0.75)
+        return names[near[0]] if near else ""
 
 
 def check_keys(found: Rows) -> None:
