@@ -184,11 +184,10 @@ def _gather(
 def _sum_cells(
     values: FloatArray, rows: npt.NDArray[np.int64], columns: npt.NDArray[np.int64]
 ) -> FloatArray:
-    """Add up cells to columns over the last two axes."""
-    first = np.flatnonzero(np.diff(rows, prepend=-1))
-    second = np.flatnonzero(np.diff(columns, prepend=-1))
-    along = np.add.reduceat(np.asarray(values, dtype=np.float64), first, axis=-2)
-    return np.asarray(np.add.reduceat(along, second, axis=-1))
+    """Add up cells to columns over the last two axes, by two matrices of 0 and 1."""
+    down = (np.arange(rows[-1] + 1)[:, None] == rows).astype(np.float64)
+    across = (columns[:, None] == np.arange(columns[-1] + 1)).astype(np.float64)
+    return np.asarray(down @ (np.asarray(values, dtype=np.float64) @ across))
 
 
 def _mined_intervals(
