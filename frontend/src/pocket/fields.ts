@@ -1,7 +1,5 @@
 // The fields of each form, in the order in which they are met at the hole.
 
-import type { Kind } from "./entries";
-
 /** One field of a form. */
 export interface Field {
   name: string;
@@ -97,12 +95,3 @@ export const unsizedClass = "all";
 
 /** Kinds of samples whose volume is fair, so that it must be told. */
 export const fairVolume: ReadonlySet<string> = new Set(["channel", "bulk", "recut", ""]);
-
-/** The screen on which a thing of a kind is shown. */
-export const screenOf: Record<Kind, string> = {
-  digs: "dig",
-  layers: "layer",
-  samples: "sample",
-  tallies: "sample",
-  days: "day",
-};

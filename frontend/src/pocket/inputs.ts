@@ -11,7 +11,7 @@ import { choiceWords, labels, words } from "./words";
 export interface Target {
   kind: Kind;
   key: Cells;
-  /** Cells to begin with, where this phone has written nothing about it yet. */
+  /** What the book knows about it: shown, and not written again. */
   known?: Cells;
 }
 
@@ -22,16 +22,15 @@ function freshId(): string {
   return `field-${lastId}`;
 }
 
-/** Write a cell, beginning with what the book knows about the thing. */
+/** Write a cell of a thing. */
 export function writeCell(app: App, target: Target, heading: string, text: string): void {
-  const { kind, key, known } = target;
-  if (known && !app.shelf.find(kind, key)) app.shelf.add(kind, { ...known, ...key });
-  app.shelf.write(kind, key, heading, text);
+  app.shelf.write(target.kind, target.key, heading, text);
 }
 
 function saidOf(app: App, target: Target, name: string): Said[] {
   const row: Row | undefined = app.shelf.find(target.kind, target.key);
-  if (row) return row.said.get(name) ?? [];
+  const written = row?.said.get(name);
+  if (written) return written;
   const known = Object.entries(target.known ?? {});
   const found = known.find(([heading]) => splitHeading(heading).name === name);
   return found ? [{ heading: found[0], text: found[1], phone: "" }] : [];
@@ -132,7 +131,12 @@ function choiceNode(
   const id = freshId();
   const choices = field.choices ?? [];
   let chosen = value;
-  const own = make("input", { type: "text", "aria-labelledby": id, autocomplete: "off" });
+  const own = make("input", {
+    type: "text",
+    "aria-labelledby": id,
+    placeholder: words.ownWord,
+    autocomplete: "off",
+  });
   const taps = choices.map((one) => {
     const tap = make("button", { type: "button", class: "tap" }, choiceWords[one] ?? one);
     tap.addEventListener("click", () => choose(chosen === one ? "" : one));

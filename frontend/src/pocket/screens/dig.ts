@@ -6,11 +6,12 @@ import { degreeFields, digFields, type Field, tapeFields } from "../fields";
 import { type Row, valueOf } from "../gathering";
 import { fieldNode, headingOf, starterNode, type Target, writeCell } from "../inputs";
 import { locate, showLength } from "../place";
-import { insideValue, readNumber, showCell } from "../quantities";
+import { insideValue, readNumber, showCell, splitHeading } from "../quantities";
 import { nextBagId, readBagId } from "../shortids";
 import { words } from "../words";
 import { signed } from "./home";
 import { removeNode } from "./remove";
+import { missingNode } from "./rest";
 import { washedText } from "./tally";
 
 export function digScreen(app: App, names: readonly string[]): HTMLElement[] {
@@ -21,6 +22,7 @@ export function digScreen(app: App, names: readonly string[]): HTMLElement[] {
   const nodes = (fields: readonly Field[]) => fields.map((field) => fieldNode(app, target, field));
   return [
     make("h1", {}, dig),
+    missingNode(app, target),
     ...nodes(digFields.slice(0, 1)),
     whereNode(app, target, nodes),
     make("p", { class: "caution" }, words.wallCaution),
@@ -39,14 +41,17 @@ function whereNode(
 ): HTMLElement {
   const { make } = app;
   const said = make("p", { class: "said", role: "status" });
-  const here = () => takePosition(app, target, said);
+  const typed = make("div", {});
+  const fill = () => typed.replaceChildren(...nodes(degreeFields));
+  const here = () => takePosition(app, target, said).then(fill);
+  fill();
   return make(
     "section",
     { class: "card" },
     make("h2", {}, words.where),
     make("button", { type: "button", class: "wide", click: here }, words.useHere),
     said,
-    make("details", {}, make("summary", {}, words.degrees), ...nodes(degreeFields)),
+    make("details", {}, make("summary", {}, words.degrees), typed),
     make("details", {}, make("summary", {}, words.tape), ...nodes(tapeFields)),
   );
 }
@@ -58,10 +63,7 @@ async function takePosition(app: App, target: Target, said: HTMLElement): Promis
     writeCell(app, target, "longitude", here.longitude.toFixed(7));
     writeCell(app, target, "latitude", here.latitude.toFixed(7));
     writeCell(app, target, "position_error_m", here.accuracy.toFixed(1));
-    app.redraw();
-    const error = showLength(here.accuracy, app.shelf.settings.measures);
-    const shown = app.view.document.querySelector(".said");
-    if (shown) shown.textContent = words.located(error);
+    said.textContent = words.located(showLength(here.accuracy, app.shelf.settings.measures));
   } catch (failed) {
     said.textContent = (failed as Error).message;
   }
@@ -82,7 +84,7 @@ function depthText(row: Row): string {
     const said = row.said.get(name)?.[0];
     return said ? showCell(said.heading, said.text) : "?";
   });
-  return shown.join(" \u2013 ");
+  return shown.every((one) => one === "?") ? "" : shown.join(" \u2013 ");
 }
 
 function layerNodes(app: App, dig: string): HTMLElement[] {
@@ -91,7 +93,7 @@ function layerNodes(app: App, dig: string): HTMLElement[] {
   const heading = headingOf(app, { name: "top", as: "number", units: { metric: "m", feet: "ft" } }, []);
   const last = layers.at(-1)?.said.get("bottom")?.[0];
   const top = layers.length === 0 ? "0" : last?.heading === heading.replace("top", "bottom") ? last.text : "";
-  const label = `${words.addLayer}: ${showCell(heading, "").trim()}`;
+  const label = words.layerTop(splitHeading(heading).unit);
   return [
     make("h2", {}, words.layers),
     ...(layers.length === 0 ? [make("p", { class: "soft" }, words.layersNone)] : []),
@@ -144,10 +146,11 @@ function sampleNodes(app: App, dig: string): HTMLElement[] {
 function sampleLine(app: App, row: Row): HTMLElement {
   const { make } = app;
   const sample = valueOf(row, "sample");
+  const about = [depthText(row), washedText(app, sample)].filter(Boolean).join(", ");
   return make(
     "button",
     { type: "button", class: "line", click: () => app.open("sample", sample) },
     make("b", {}, sample),
-    make("span", { class: "soft" }, `${depthText(row)}, ${washedText(app, sample)}`),
+    make("span", { class: "soft" }, about),
   );
 }

@@ -5,6 +5,7 @@ import type { Entry } from "../entries";
 import { FileError, readFile, writeFile } from "../file";
 import { differing, type Row, valueOf } from "../gathering";
 import { differNode } from "../inputs";
+import { missingOf } from "../missing";
 import { showCell } from "../quantities";
 import { labels, words } from "../words";
 
@@ -18,11 +19,40 @@ export function handoverScreen(app: App): HTMLElement[] {
     make("h1", {}, words.handOver),
     unhanded,
     make("p", { class: "soft" }, words.evicted),
+    ...missingNodes(app),
     ...handNodes(app),
     make("p", { class: "soft" }, words.ways),
     ...takeNodes(app),
     ...differenceNodes(app),
   ];
+}
+
+/** Things that the book would refuse as they are, each to be opened. */
+function missingNodes(app: App): HTMLElement[] {
+  const { make, shelf, plan } = app;
+  const rows = shelf.rows().filter((row) => missingOf(row, plan).length > 0);
+  if (rows.length === 0) return [];
+  const lines = rows.map((row) => {
+    const open = () => app.open(...standOf(row));
+    const name = make("b", {}, nameOf(row));
+    const lacks = make("span", { class: "soft" }, missingOf(row, plan).join(" "));
+    return make("button", { type: "button", class: "line", click: open }, name, lacks);
+  });
+  return [make("h2", {}, words.stillMissing), ...lines];
+}
+
+function standOf(row: Row): [string, ...string[]] {
+  const top = row.said.get("top")?.[0];
+  if (row.kind === "layers") return ["layer", valueOf(row, "dig"), top?.heading ?? "", top?.text ?? ""];
+  if (row.kind === "digs") return ["dig", valueOf(row, "dig")];
+  return ["sample", valueOf(row, "sample")];
+}
+
+function nameOf(row: Row): string {
+  const top = row.kind === "layers" ? row.said.get("top")?.[0] : undefined;
+  const parts = [valueOf(row, "dig"), valueOf(row, "sample"), valueOf(row, "class")];
+  if (top) parts.push(showCell(top.heading, top.text));
+  return parts.filter(Boolean).join(", ");
 }
 
 function fileText(app: App, entries: readonly Entry[]): string {
@@ -188,6 +218,5 @@ function differenceNode(app: App, row: Row): HTMLElement {
       differNode(app, { kind: row.kind, key }, said),
     );
   });
-  const name = [valueOf(row, "dig"), valueOf(row, "sample"), valueOf(row, "class"), valueOf(row, "date")];
-  return make("section", { class: "card" }, make("h3", {}, name.filter(Boolean).join(", ")), ...parts);
+  return make("section", { class: "card" }, make("h3", {}, nameOf(row)), ...parts);
 }

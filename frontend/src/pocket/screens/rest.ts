@@ -1,9 +1,10 @@
 // The layer, the sample, the day and the settings: forms of fields.
 
 import type { App } from "../app";
-import { dayFields, fairVolume, layerFields, sampleFields } from "../fields";
+import { dayFields, layerFields, sampleFields } from "../fields";
 import { valueOf } from "../gathering";
 import { fieldNode, type Target } from "../inputs";
+import { missingOf } from "../missing";
 import { labels, words } from "../words";
 import { today } from "./home";
 import { removeNode } from "./remove";
@@ -14,6 +15,7 @@ export function layerScreen(app: App, names: readonly string[]): HTMLElement[] {
   const target: Target = { kind: "layers", key: { dig, [heading]: top } };
   return [
     app.make("h1", {}, `${dig}: ${top} ${heading.replace("top_", "")}`),
+    missingNode(app, target),
     app.make("p", { class: "caution" }, words.wallCaution),
     ...layerFields.map((field) => fieldNode(app, target, field)),
     removeNode(app, app.shelf.find("layers", target.key)),
@@ -26,13 +28,14 @@ export function sampleScreen(app: App, names: readonly string[]): HTMLElement[] 
   const target: Target = { kind: "samples", key: { sample } };
   const state = make("p", { class: "said", role: "status" });
   app.live(() => {
-    state.textContent = [washedText(app, sample), volumeHint(app, sample)].filter(Boolean).join(". ");
+    state.textContent = washedText(app, sample);
   });
   const fields = sampleFields.map((field) => fieldNode(app, target, field));
   return [
     make("h1", {}, sample),
     make("p", { class: "soft" }, valueOf(shelf.find("samples", { sample }), "dig")),
     state,
+    missingNode(app, target),
     ...fields.slice(0, 7),
     ...tallyNodes(app, sample),
     ...fields.slice(7),
@@ -40,11 +43,14 @@ export function sampleScreen(app: App, names: readonly string[]): HTMLElement[] 
   ];
 }
 
-/** Say what is missing before a sample can enter a grade per volume. */
-function volumeHint(app: App, sample: string): string {
-  const row = app.shelf.find("samples", { sample });
-  const told = valueOf(row, "pans") || valueOf(row, "volume");
-  return !told && fairVolume.has(valueOf(row, "taken")) ? words.volumeNeeded : "";
+/** A line that says what is still missing, kept up while the form is filled. */
+export function missingNode(app: App, target: Target): HTMLElement {
+  const node = app.make("p", { class: "said missing", role: "status" });
+  app.live(() => {
+    const row = app.shelf.find(target.kind, target.key);
+    node.textContent = row ? missingOf(row, app.plan).join(" ") : "";
+  });
+  return node;
 }
 
 export function dayScreen(app: App): HTMLElement[] {
