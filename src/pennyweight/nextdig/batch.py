@@ -1,0 +1,163 @@
+"""Which digs together: each chosen for what it adds to those chosen before it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from pennyweight.nextdig.gain import ExpectedGain, gain_of, weigh_others
+from pennyweight.progress import Progress, quiet
+
+FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
+
+#: Options that are looked at again once some digs are chosen: the best by themselves.
+SHORT_LIST = 30
+
+#: A block that is mined, or left, in more of the draws than this cannot turn [-].
+SETTLED_SHARE = 0.98
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A dig that could be chosen.
+
+    Attributes
+    ----------
+    agreement : ndarray, shape (n_draws, n_draws)
+        As `log_agreement` gives it [-].
+    near : ndarray of bool, shape (n_blocks,)
+        Blocks that it can tell something of.
+    s_m : float
+        Where in the valley [m].
+    hours : float
+        What it takes, above 0 [h].
+    """
+
+    agreement: FloatArray
+    near: BoolArray
+    s_m: float
+    hours: float
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """An option chosen.
+
+    Attributes
+    ----------
+    index : int
+        Which option.
+    gain : ExpectedGain
+        What it adds to the choices before it.
+    """
+
+    index: int
+    gain: ExpectedGain
+
+
+def find_open_blocks(value: FloatArray) -> BoolArray:
+    """Return the blocks on which the draws do not agree.
+
+    Parameters
+    ----------
+    value : ndarray, shape (n_draws, n_blocks)
+        What mining a block brings over leaving it [-].
+
+    Returns
+    -------
+    ndarray of bool, shape (n_blocks,)
+        Where mine-or-leave is not settled.
+    """
+    share = (value > 0.0).mean(axis=0)
+    return np.asarray((share > 1.0 - SETTLED_SHARE) & (share < SETTLED_SHARE))
+
+
+def choose_batch(
+    options: Sequence[Option],
+    value: FloatArray,
+    *,
+    hours: float,
+    reach_m: float,
+    progress: Progress = quiet,
+) -> list[Choice]:
+    """Return the options to take, in the order of what each adds for an hour.
+
+    Parameters
+    ----------
+    options : sequence of Option
+        All of them.
+    value : ndarray, shape (n_draws, n_blocks)
+        What mining a block brings over leaving it [-].
+    hours : float
+        To spend [h].
+    reach_m : float
+        Digs farther apart along the valley tell nothing of each other [m].
+    progress : callable
+        Told how far it is.
+
+    Returns
+    -------
+    list of Choice
+        Together within the hours; empty where nothing fits or nothing is open.
+    """
+    single = []
+    for at, option in enumerate(options):
+        progress(at / max(len(options), 1), "weighing the next digs")
+        single.append(_added(option, [], value, reach_m))
+    best = sorted(
+        range(len(options)),
+        key=lambda at: _score(single[at], options[at]),
+        reverse=True,
+    )
+    left = [at for at in best if _matters(single[at])][:SHORT_LIST]
+    chosen: list[Choice] = []
+    spent = 0.0
+    while True:
+        fitting = [at for at in left if spent + options[at].hours <= hours + 1e-9]
+        taken = [options[one.index] for one in chosen]
+        gains = {
+            at: _added(options[at], taken, value, reach_m) if taken else single[at]
+            for at in fitting
+        }
+        useful = [at for at in fitting if _matters(gains[at])]
+        if not useful:
+            return chosen
+        at = max(useful, key=lambda one: _score(gains[one], options[one]))
+        chosen.append(Choice(at, gains[at]))
+        spent += options[at].hours
+        left.remove(at)
+
+
+def _matters(gain: ExpectedGain) -> bool:
+    return gain.sure_value > 0.0 or gain.wrong > 0.0
+
+
+def _score(gain: ExpectedGain, option: Option) -> tuple[float, float]:
+    """Return value for an hour, and then fewer wrong decisions for an hour."""
+    return gain.sure_value / option.hours, gain.wrong / option.hours
+
+
+def _added(
+    option: Option, taken: Sequence[Option], value: FloatArray, reach_m: float
+) -> ExpectedGain:
+    """Return what one more dig adds, over the blocks that it can tell of."""
+    local = value[:, option.near]
+    if local.size == 0:
+        return ExpectedGain(value=0.0, wrong=0.0)
+    known = np.zeros_like(option.agreement)
+    for one in taken:
+        if abs(one.s_m - option.s_m) <= 2.0 * reach_m:
+            known = known + one.agreement
+    with_it = gain_of(weigh_others(known + option.agreement), local)
+    if not known.any():
+        return with_it
+    without = gain_of(weigh_others(known), local)
+    return ExpectedGain(
+        value=with_it.value - without.value,
+        wrong=with_it.wrong - without.wrong,
+        noise=with_it.noise,
+    )
