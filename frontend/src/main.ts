@@ -3,11 +3,12 @@
 import "htmx.org";
 
 import { attachMaps } from "./map.js";
-import { attachSending, attachWidth } from "./page.js";
+import { attachSending, attachWidth, attachWords } from "./page.js";
 import { attachSheets } from "./sheet.js";
 
 attachWidth(document, window);
 attachSending(document);
+attachWords(document);
 attachMaps(document);
 attachSheets(document);
 

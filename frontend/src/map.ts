@@ -131,7 +131,7 @@ function makePickable(holder: HTMLElement, svg: SVGSVGElement, address: string):
       const node = event.target.closest<SVGElement>(`[data-${kind}]`);
       const name = node?.dataset[kind];
       if (node && name !== undefined) {
-        void showNote(holder, svg, `${address}?${kind}=${encodeURIComponent(name)}`, node);
+        void showNote(holder, svg, noteAddress(holder, address, kind, name), node);
         return;
       }
     }
@@ -146,6 +146,11 @@ function makePickable(holder: HTMLElement, svg: SVGSVGElement, address: string):
       pick(event);
     }
   });
+}
+
+function noteAddress(holder: HTMLElement, address: string, kind: string, name: string): string {
+  const more = holder.dataset["with"];
+  return `${address}?${kind}=${encodeURIComponent(name)}${more ? `&${more}` : ""}`;
 }
 
 async function showNote(

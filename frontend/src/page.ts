@@ -3,7 +3,7 @@
 /** Where a picture is drawn for a phone rather than for a table. */
 const NARROW = "(max-width: 40rem)";
 
-/** Tell the server how wide the page is, and load it anew if it guessed wrong. */
+/** Tell the server how wide the page is, and load it anew once if it guessed wrong. */
 export function attachWidth(page: Document, view: Window): void {
   const narrow = view.matchMedia(NARROW);
   const tell = (): string => {
@@ -11,12 +11,12 @@ export function attachWidth(page: Document, view: Window): void {
     page.cookie = `width=${width}; path=/; samesite=strict; max-age=31536000`;
     return width;
   };
-  const drawn = page.documentElement.dataset["width"];
-  if (tell() !== drawn && page.querySelector(".picture")) view.location.reload();
-  narrow.addEventListener("change", () => {
-    tell();
-    if (page.querySelector(".picture")) view.location.reload();
-  });
+  narrow.addEventListener("change", tell);
+  const width = tell();
+  if (width === page.documentElement.dataset["width"]) return;
+  // Where cookies are not kept, a second try would not help either.
+  if (!page.cookie.includes(`width=${width}`) || !page.querySelector(".picture")) return;
+  view.location.reload();
 }
 
 /** Let a choice send its form at once. */
@@ -73,4 +73,30 @@ export function say(page: Document, text: string, undo?: () => void): void {
   }
   place.replaceChildren(line);
   setTimeout(() => line.remove(), 9000);
+}
+
+/** Open a word or a number where it stands: by hand, by Enter or by Space. */
+export function attachWords(page: Document): void {
+  const toggle = (target: EventTarget | null): boolean => {
+    const word = target instanceof Element ? target.closest(".word") : null;
+    const meaning = page.getElementById(word?.getAttribute("aria-controls") ?? "");
+    if (!word || !meaning) return false;
+    meaning.togglePopover();
+    return true;
+  };
+  page.addEventListener("click", (event) => toggle(event.target));
+  page.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" && event.key !== " ") return;
+    if (toggle(event.target)) event.preventDefault();
+  });
+  page.addEventListener(
+    "toggle",
+    (event) => {
+      const meaning = event.target;
+      if (!(meaning instanceof HTMLElement) || !meaning.matches(".meaning")) return;
+      const open = String(meaning.matches(":popover-open"));
+      page.querySelector(`[aria-controls="${meaning.id}"]`)?.setAttribute("aria-expanded", open);
+    },
+    true,
+  );
 }

@@ -101,6 +101,7 @@ def write_fault(status: int, *lines: str, wants_json: bool) -> Response:
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<title>{html.escape(heading)}</title>"
+        '<link rel="icon" href="/static/icon.svg" type="image/svg+xml">'
         '<link rel="stylesheet" href="/static/main.css"></head>'
         f'<body class="fault"><main id="page"><h1>{html.escape(heading)}</h1>{said}'
         '<p><a class="button" href="/">To the list of books</a></p></main></body></html>',

@@ -19,6 +19,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from pennyweight import __version__
 from pennyweight.answers.answer import to_json
 from pennyweight.answers.wording import count_words, horizon_words, list_words
+from pennyweight.paper.cautions import WALLS, WATER
 from pennyweight.units import MEASURES, METRIC, Measures
 from pennyweight.web import shown
 from pennyweight.web.desk import Desk
@@ -71,6 +72,8 @@ def _environment() -> Environment:
     environment.globals.update(
         questions=QUESTIONS,
         words=WORDS,
+        walls_caution=WALLS,
+        water_caution=WATER,
         unique=lambda stem: f"{stem}-{next(_numbers)}",
         page_version=page_version(),
         program_version=__version__,
@@ -170,9 +173,9 @@ class Ask:
         """Who writes, for the history."""
         return self.request.cookies.get("who", "") or "page"
 
-    def url(self, *parts: str) -> str:
+    def url(self, *parts: object) -> str:
         """Return an address inside the book that is open."""
-        return "/".join(("/book", self.desk.slug, *parts))
+        return "/".join(("/book", self.desk.slug, *map(str, parts)))
 
     def to(self, *parts: str) -> Response:
         """Send the browser to another page of the book."""
@@ -259,9 +262,15 @@ def show_working(ask: Ask, working: StillWorking) -> Response:
     if ask.wants_json:
         told = {"working": task.doing, "share_done": task.share_done}
         return JSONResponse(told, 202, {"Retry-After": "1"})
-    asked = ask.request.url.path.rstrip("/").split("/")
-    question = asked[3] if len(asked) > 3 else None
-    return ask.show("working.html", status=202, task=task, question=question)
+    url = ask.request.url
+    parts = url.path.rstrip("/").split("/")
+    return ask.show(
+        "working.html",
+        status=202,
+        task=task,
+        question=parts[3] if len(parts) > 3 else None,
+        asked=f"{url.path}?{url.query}" if url.query else url.path,
+    )
 
 
 def ink_by_name(svg: str, inks: Mapping[str, str]) -> str:

@@ -13,11 +13,13 @@ from pennyweight.answers.grade import (
     GradeAnswer,
     SampleGrade,
     grade_ground,
+    read_cutoff,
 )
-from pennyweight.answers.ground import GroundAnswer, PlacedDig, show_ground
+from pennyweight.answers.ground import PlacedDig, show_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import grade_verdict
-from pennyweight.pictures.charts import draw_grades
+from pennyweight.pictures.digwall import draw_dig_wall
+from pennyweight.pictures.gradecharts import draw_cumulative_chart, draw_grades_chart
 from pennyweight.pictures.svg import Look
 from pennyweight.pictures.wall import draw_wall
 from pennyweight.records import Layer
@@ -26,6 +28,9 @@ from pennyweight.web.drawings import look_of, on_page
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
 
+#: Widths of a single dig's wall, and of a line's [px].
+DIG_PX, LINE_PX = 640, 1180
+
 
 @dataclass(frozen=True)
 class Pans:
@@ -33,12 +38,15 @@ class Pans:
 
     grade: GradeAnswer
     picture: Markup
+    more: Markup = Markup()
 
 
 def judge(reading: Reading, look: Look) -> Pans:
     """Return the grades with the picture of their intervals."""
     grade = grade_ground(reading)
-    return Pans(grade, on_page(draw_grades(grade, look)))
+    cutoff = read_cutoff(reading.log.ground).wash_mg_m3
+    chart = draw_grades_chart(grade, look, cutoff_mg_m3=cutoff)
+    return Pans(grade, on_page(chart), on_page(draw_cumulative_chart(grade, look)))
 
 
 def show_pans(ask: Ask) -> Response:
@@ -50,6 +58,7 @@ def show_pans(ask: Ask) -> Response:
         pans.grade,
         question="pans",
         picture=pans.picture,
+        more=pans.more,
         verdict=grade_verdict(pans.grade, ask.measures),
         lines=lines_of(pans.grade),
         assumed=show_assumptions(pans.grade.assumptions),
@@ -64,7 +73,7 @@ def lines_of(grade: GradeAnswer) -> list[str]:
 def show_line(ask: Ask) -> Response:
     """Show the wall of one line with its digs and samples."""
     line = ask.path("line")
-    look = look_of(ask)
+    look = look_of(ask, wide_px=LINE_PX)
 
     def draw(reading: Reading) -> Pans:
         grade = grade_ground(reading)
@@ -100,8 +109,9 @@ class OneDig:
     layers: tuple[Layer, ...]
 
 
-def find_dig(ground: GroundAnswer, grade: GradeAnswer, name: str) -> OneDig:
-    """Return what two answers say about one dig."""
+def find_dig(reading: Reading, name: str) -> OneDig:
+    """Return what the answers say about one dig."""
+    ground, grade = show_ground(reading), grade_ground(reading)
     return OneDig(
         grade=next((dig for dig in grade.digs if dig.dig == name), None),
         placed=next((dig for dig in ground.digs if dig.dig == name), None),
@@ -112,13 +122,25 @@ def find_dig(ground: GroundAnswer, grade: GradeAnswer, name: str) -> OneDig:
 
 def show_note(ask: Ask) -> Response:
     """Tell about the dig that was picked in a picture."""
-    dig = ask.desk.ask(
-        ("dig", ask.query("dig")),
-        lambda reading: find_dig(
-            show_ground(reading), grade_ground(reading), ask.query("dig")
-        ),
-    )
-    return ask.show("note_dig.html", dig=dig, name=ask.query("dig"))
+    name = ask.query("dig")
+    dig = ask.desk.ask(("dig", name), lambda reading: find_dig(reading, name))
+    return ask.show("note_dig.html", dig=dig, name=name)
+
+
+def show_dig(ask: Ask) -> Response:
+    """Show one dig: its wall, its layers, its samples."""
+    name, look = ask.path("dig"), look_of(ask, wide_px=DIG_PX)
+
+    def draw(reading: Reading) -> tuple[OneDig, Markup]:
+        dig = find_dig(reading, name)
+        if dig.placed is None:
+            msg = f"There is no dig {name!r} in this book."
+            raise PageError(404, msg)
+        ground, grade = show_ground(reading), grade_ground(reading)
+        return dig, on_page(draw_dig_wall(ground, grade, name, look=look))
+
+    dig, picture = ask.desk.ask(("dig wall", name, look), draw)
+    return ask.show("dig.html", question="pans", name=name, dig=dig, picture=picture)
 
 
 ROUTES = [
@@ -126,4 +148,5 @@ ROUTES = [
     Route("/pans.json", door(show_pans)),
     Route("/pans/note", door(show_note)),
     Route("/pans/line/{line:path}", door(show_line)),
+    Route("/pans/dig/{dig:path}", door(show_dig)),
 ]

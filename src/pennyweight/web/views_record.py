@@ -199,8 +199,10 @@ def _row_page(ask: Ask, table: Table, key: str, **shown: Any) -> Response:
         "longitude": ask.form.get("longitude", ""),
         "latitude": ask.form.get("latitude", ""),
     }
+    rare = [field.name for field in table.fields if not field.usual]
     return ask.show(
         "rowpage.html",
+        more_filled=any(shown["values"].get(n) or n in shown["errors"] for n in rare),
         status=status,
         question="seen",
         table=table,

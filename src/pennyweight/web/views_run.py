@@ -17,11 +17,12 @@ from pennyweight.answers.sentences import total_sentences, trace_verdict
 from pennyweight.answers.trace import TraceAnswer, trace_streaks
 from pennyweight.answers.worth import weigh_worth
 from pennyweight.errors import TooLittleError
+from pennyweight.pictures.charts import draw_gold_chart
 from pennyweight.pictures.fence import draw_fence
 from pennyweight.pictures.longsection import draw_long_section
 from pennyweight.pictures.plan import draw_plan
 from pennyweight.pictures.svg import Look
-from pennyweight.pictures.valleystrip import draw_valley
+from pennyweight.pictures.valleystrip import draw_valley_strip
 from pennyweight.units import parse_quantity
 from pennyweight.web.assumed import show_assumptions
 from pennyweight.web.drawings import look_of, on_page
@@ -35,6 +36,7 @@ KINDS: Mapping[str, str] = {
     "valley": "Straightened valley",
     "fence": "Wall after wall",
     "section": "Long section",
+    "gold": "How much gold",
 }
 
 #: What can be left out of the map: name -> words.
@@ -101,11 +103,13 @@ def follow(reading: Reading, wish: Wish) -> Run:
     """Return the streaks with the picture that is wished for."""
     ground, grade = show_ground(reading), grade_ground(reading)
     trace = trace_streaks(reading, wish.cutoff_mg_m3)
+    look = wish.look
     draw = {
         "map": lambda: _draw_map(reading, wish, ground, grade=grade, trace=trace),
-        "valley": lambda: draw_valley(ground, grade, trace, look=wish.look),
-        "fence": lambda: draw_fence(ground, grade, trace, look=wish.look),
-        "section": lambda: draw_long_section(ground, grade, trace, look=wish.look),
+        "valley": lambda: draw_valley_strip(ground, trace, look=look, grade=grade),
+        "fence": lambda: draw_fence(ground, grade, look=look, trace=trace),
+        "section": lambda: draw_long_section(ground, look=look, trace=trace),
+        "gold": lambda: draw_gold_chart(trace, look),
     }
     return Run(trace, ground, grade, on_page(draw[wish.kind]()))
 

@@ -10,10 +10,10 @@ from starlette.routing import Route
 
 from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import show_ground
-from pennyweight.answers.nextdigs import plan_digs
+from pennyweight.answers.nextdigs import NextAnswer, plan_digs
 from pennyweight.answers.reading import Reading
-from pennyweight.answers.trace import trace_streaks
-from pennyweight.answers.worth import weigh_worth
+from pennyweight.answers.trace import TraceAnswer, trace_streaks
+from pennyweight.answers.worth import WorthAnswer, weigh_worth
 from pennyweight.errors import TooLittleError
 from pennyweight.paper.report import write_report
 from pennyweight.pictures.svg import Look
@@ -42,12 +42,14 @@ def make_report(reading: Reading, look: Look) -> bytes:
     """Return the report with every answer that the record allows."""
     progress = reading.progress
     ground, grade = show_ground(reading), grade_ground(reading)
-    found = {}
+    trace: TraceAnswer | None = None
+    nextdigs: NextAnswer | None = None
+    worth: WorthAnswer | None = None
     try:
         reading.progress = within(progress, 0.0, 0.9)
-        found["trace"] = trace_streaks(reading)
-        found["nextdigs"] = plan_digs(reading)
-        found["worth"] = weigh_worth(reading)
+        trace = trace_streaks(reading)
+        nextdigs = plan_digs(reading)
+        worth = weigh_worth(reading)
     except TooLittleError:
         # What is missing is left out; the report says so itself.
         progress(0.9, "leaving out what cannot be told yet")
@@ -56,7 +58,15 @@ def make_report(reading: Reading, look: Look) -> bytes:
     progress(0.95, "setting the pages")
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "report.pdf"
-        write_report(path, ground=ground, grade=grade, look=look, **found)
+        write_report(
+            path,
+            ground=ground,
+            grade=grade,
+            trace=trace,
+            worth=worth,
+            nextdigs=nextdigs,
+            look=look,
+        )
         return path.read_bytes()
 
 

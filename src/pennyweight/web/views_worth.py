@@ -14,7 +14,7 @@ from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import worth_verdict
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
 from pennyweight.errors import TooLittleError
-from pennyweight.pictures.charts import draw_margin
+from pennyweight.pictures.charts import draw_margin_chart
 from pennyweight.pictures.plan import draw_plan
 from pennyweight.pictures.svg import Look
 from pennyweight.web.assumed import show_assumptions
@@ -55,7 +55,7 @@ def weigh(reading: Reading, look: Look) -> Worth:
     plan = draw_plan(
         show_ground(reading), look, grade=grade_ground(reading), worth=answer
     )
-    return Worth(answer, on_page(draw_margin(answer, look)), on_page(plan))
+    return Worth(answer, on_page(draw_margin_chart(answer, look)), on_page(plan))
 
 
 def _form(ask: Ask, errors: dict[str, str]) -> dict[str, object]:

@@ -77,7 +77,7 @@ def change_row(
     changes: list[Change] = []
     if table in NAMED and old != new:
         own = Change(table=table, key=old, now=after)
-        others = renaming(desk.log, table, old[0], new[0])
+        others = renaming(desk.log, table, old=old[0], new=new[0])
         changes = [
             own,
             *(one for one in others if (one.table, one.key) != (table, old)),
