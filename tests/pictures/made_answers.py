@@ -464,7 +464,7 @@ def fields() -> tuple[ValleyField, ...]:
             ]
         )
         thickness = np.full(noise.shape, 0.4, dtype=np.float32)
-        accumulation = (grades * 0.4 * np.exp(0.7 * noise)).astype(np.float32)
+        accumulation = (grades * 0.4 * np.exp(1.2 * noise)).astype(np.float32)
         above = accumulation > CUTOFF_MG_M3 * 0.4
         top = np.array([[bedrock_m(s, n) - 0.4 for n in n_m] for s in s_m])
         inside = (s_m[:, None] > 27.0) & (s_m[:, None] < 171.0) & (abs(n_m) < 15.5)

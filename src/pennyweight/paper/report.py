@@ -17,6 +17,7 @@ from pennyweight.answers.grade import GradeAnswer
 from pennyweight.answers.ground import GroundAnswer
 from pennyweight.answers.nextdigs import NextAnswer
 from pennyweight.answers.sentences import (
+    NO_RESOURCE,
     grade_verdict,
     ground_verdict,
     next_verdict,
@@ -40,13 +41,19 @@ from pennyweight.paper.cautions import CAUTIONS, TRUE_COORDINATES, WALLS
 from pennyweight.paper.reporttables import (
     assumption_table,
     dig_table,
+    money_table,
     next_table,
     sample_table,
     season_table,
     streak_table,
 )
+from pennyweight.pictures.charts import draw_gold_chart, draw_margin_chart
+from pennyweight.pictures.fence import draw_fence
+from pennyweight.pictures.gradecharts import draw_cumulative_chart, draw_grades_chart
+from pennyweight.pictures.longsection import draw_long_section
 from pennyweight.pictures.plan import draw_plan
 from pennyweight.pictures.svg import Look
+from pennyweight.pictures.valleystrip import draw_valley_strip
 from pennyweight.pictures.wall import draw_wall
 
 #: Width at which pictures are drawn for a page 174 mm wide [px].
@@ -103,13 +110,13 @@ def _compose(
     """Return the sections in the order in which a prospector asks."""
     sections = [_first_page(ground, grade, trace, look)]
     if trace is not None:
-        sections.append(_where_it_runs(trace, look))
+        sections.append(_where_it_runs(ground, grade, trace, look))
     if grade is not None:
         sections.append(_what_pans_say(ground, grade, trace, look))
     if worth is not None:
-        sections.append(_is_it_worth_it(worth, look))
+        sections.append(_is_it_worth_it(ground, worth, look))
     if nextdigs is not None:
-        sections.append(_what_next(nextdigs, look))
+        sections.append(_what_next(ground, grade, nextdigs, look))
     answers = (ground, grade, trace, worth, nextdigs)
     sections.append(_what_it_rests_on(answers))
     if grade is not None:
@@ -137,11 +144,29 @@ def _first_page(
     return Section(heading="", blocks=tuple(blocks), new_page=False)
 
 
-def _where_it_runs(trace: TraceAnswer, look: Look) -> Section:
+def _where_it_runs(
+    ground: GroundAnswer, grade: GradeAnswer | None, trace: TraceAnswer, look: Look
+) -> Section:
     blocks: list[Block] = []
     if trace.streaks:
         blocks.append(streak_table(trace, look.measures))
     blocks += [caution(words) for words in trace.cautions]
+    strip = draw_valley_strip(ground, trace, look=look, grade=grade)
+    section = draw_long_section(ground, look=look, trace=trace)
+    blocks += [
+        heading("The straightened valley"),
+        picture(strip, "The straightened valley with the probability of pay"),
+        heading("Along the valley"),
+        picture(section, "Surface, bedrock and pay along the valley"),
+    ]
+    blocks += [
+        heading("Gold of the sampled stretch"),
+        picture(draw_gold_chart(trace, look), "How much gold there may be", share=0.8),
+        paragraph(verdict_text(total_sentences(trace, look.measures))),
+    ]
+    if grade is not None:
+        fence = draw_fence(ground, grade, look=look, trace=trace)
+        blocks += [heading("Wall behind wall"), picture(fence, "All walls, downstream")]
     return Section(heading="Where does it run?", blocks=tuple(blocks))
 
 
@@ -155,22 +180,42 @@ def _what_pans_say(
             drawn = draw_wall(ground, grade, line.line, look=look, trace=trace)
             blocks.append(heading(f"Line {line.line}"))
             blocks.append(picture(drawn, f"Wall of line {line.line}"))
+    cutoff = trace.cutoff_mg_m3 if trace is not None else None
+    chart = draw_grades_chart(grade, look, cutoff_mg_m3=cutoff)
+    blocks += [
+        heading("Where the gold adds up"),
+        picture(draw_cumulative_chart(grade, look), "How the gold adds up", share=0.85),
+        heading("Every dig, the richest first"),
+        picture(chart, "Grade of each dig with its 80 %", share=0.85),
+    ]
     return Section(heading="What does each pan say?", blocks=tuple(blocks))
 
 
-def _is_it_worth_it(worth: WorthAnswer, look: Look) -> Section:
+def _is_it_worth_it(ground: GroundAnswer, worth: WorthAnswer, look: Look) -> Section:
     blocks = [verdict(verdict_text(worth_verdict(worth, look.measures)))]
+    blocks.append(paragraph(NO_RESOURCE))
+    blocks.append(
+        picture(draw_margin_chart(worth, look), "What may be left after costs")
+    )
+    blocks.append(money_table(worth, look.measures))
     season = season_table(worth, look.measures)
     if season is not None:
         blocks += [heading("The season, block by block"), season]
     blocks += [caution(words) for words in worth.cautions]
+    if worth.cut is not None:
+        drawn = draw_plan(ground, look, worth=worth)
+        blocks += [heading("The cut"), picture(drawn, "Plan of the cut", share=0.8)]
     return Section(heading="Is it worth it?", blocks=tuple(blocks))
 
 
-def _what_next(nextdigs: NextAnswer, look: Look) -> Section:
+def _what_next(
+    ground: GroundAnswer, grade: GradeAnswer | None, nextdigs: NextAnswer, look: Look
+) -> Section:
     blocks = [verdict(verdict_text(next_verdict(nextdigs, look.measures)))]
     if nextdigs.digs:
         blocks.append(next_table(nextdigs, look.measures))
+        drawn = draw_plan(ground, look, grade=grade, nextdigs=nextdigs)
+        blocks.append(picture(drawn, "Plan of the digs proposed", share=0.9))
     blocks.append(caution(WALLS))
     blocks += [caution(words) for words in nextdigs.cautions]
     return Section(heading="What next?", blocks=tuple(blocks))

@@ -192,6 +192,39 @@ def next_table(nextdigs: NextAnswer, measures: Measures) -> Block:
     return table(columns, rows)
 
 
+def money_table(worth: WorthAnswer, measures: Measures) -> Block:
+    """Return gold, revenue, cost and margin with their intervals."""
+    mass, money = unit_name(measures.mass), worth.currency
+    columns = [
+        TableColumn(head="", width="1fr"),
+        TableColumn(head="median", right=True),
+        TableColumn(head="80 %", right=True),
+    ]
+    gold = (
+        (f"raw gold in the cut, {mass}", worth.gold_g),
+        (f"recovered by the plant, {mass}", worth.recovered_g),
+    )
+    rows = []
+    for words, spread in gold:
+        in_mg = spread.scaled(1000.0) if spread is not None else None
+        factor = measures.show(1.0, "mass")[0]
+        rows.append([words, *_middle_and_range(in_mg, factor)])
+    sums = (
+        (f"revenue, {money}", worth.revenue),
+        (f"cost, {money}", worth.cost),
+        (f"left after costs, {money}", worth.margin),
+    )
+    rows += [[words, *_middle_and_range(spread, 1.0)] for words, spread in sums]
+    return table(columns, rows)
+
+
+def _middle_and_range(spread: Spread | None, factor: float) -> tuple[str, str]:
+    if spread is None:
+        return UNKNOWN, UNKNOWN
+    middle, low, high = (one * factor for one in (spread.p50, spread.p10, spread.p90))
+    return number_words(middle), range_words(low, high)
+
+
 def season_table(worth: WorthAnswer, measures: Measures) -> Block | None:
     """Return the blocks of the season in the order of mining."""
     if worth.season is None or not worth.season.blocks:

@@ -143,6 +143,19 @@ def length_ticks(
     return [(tick * one_m, number_words(round(tick, 6), 4)) for tick in shown]
 
 
+def scale_words(one: str, other: str, ratio: float) -> str:
+    """Return how much larger one direction is drawn than the other.
+
+    >>> scale_words("depths", "widths", 0.5)
+    'widths drawn 2 times as large as depths'
+    """
+    if ratio < 1.0:
+        one, other, ratio = other, one, 1.0 / ratio
+    if ratio < 1.02:
+        return f"{one} and {other} drawn at the same scale"
+    return f"{one} drawn {ratio:.2g} times as large as {other}"
+
+
 def scale_bar(
     px_per_m: float,
     look: Look,

@@ -67,7 +67,7 @@ def _draw_streak(streak: Streak, place: Placer, look: Look) -> Markup:
         title(streak_words(streak)),
         *outer,
         *inner,
-        *_middles(streak, place, look),
+        draw_middles(streak, place, look),
         data_streak=streak.id,
         data_horizon=streak.horizon,
     )
@@ -119,15 +119,17 @@ def _ring(
     return path_text([*place(s_m, left), *place(s_m, right)[::-1]], closed=True)
 
 
-def _middles(streak: Streak, place: Placer, look: Look) -> list[Markup]:
-    """Return the median middle, link by link."""
+def draw_middles(streak: Streak, place: Placer, look: Look) -> Markup:
+    """Return the median middle of a streak, link by link, dashed by probability."""
     stops = {point.line: point.s_m for point in streak.path if point.line}
     drawn = []
     for link in streak.links:
-        if link.from_line not in stops or link.to_line not in stops:
-            continue
-        low, high = sorted((stops[link.from_line], stops[link.to_line]))
+        # A streak that begins or ends at a merge does so between two lines.
+        low = stops.get(link.from_line, streak.path[0].s_m)
+        high = stops.get(link.to_line, streak.path[-1].s_m)
         part = [point for point in streak.path if low <= point.s_m <= high]
+        if len(part) < 2:
+            continue
         words = (
             f"streak {streak.id}, line {link.from_line} to {link.to_line}: "
             f"{probability_word(link.probability)} ({percent_words(link.probability)})"
@@ -144,7 +146,7 @@ def _middles(streak: Streak, place: Placer, look: Look) -> list[Markup]:
                 data_link=f"{streak.id} {link.from_line} {link.to_line}",
             )
         )
-    return drawn
+    return group(*drawn, data_streak=streak.id)
 
 
 def link_dashes(probability: float) -> str | None:
@@ -161,12 +163,33 @@ def link_dashes(probability: float) -> str | None:
 
 
 def draw_joins(
-    trace: TraceAnswer, place: Placer, look: Look
+    trace: TraceAnswer,
+    place: Placer,
+    look: Look,
+    *,
+    only: Sequence[Merge | Split] | None = None,
 ) -> tuple[Markup, list[Box]]:
-    """Return the rings of merges and splits, and the room they take."""
+    """Return the rings of merges and splits, and the room they take.
+
+    Parameters
+    ----------
+    trace : TraceAnswer
+        Streaks, merges and splits.
+    place : callable
+        Places valley coordinates in the picture.
+    look : Look
+        Inks and sizes.
+    only : sequence, optional
+        The merges and splits to draw; all of the answer's by default.
+
+    Returns
+    -------
+    tuple of (Markup, list of Box)
+        The rings, and what labels must keep off.
+    """
     rings, boxes = [], []
-    joins: list[Merge | Split] = [*trace.merges, *trace.splits]
-    for join in joins:
+    joins: Sequence[Merge | Split] = (*trace.merges, *trace.splits)
+    for join in joins if only is None else only:
         ((x_px, y_px),) = place(join.s_m, _join_n(join, trace))
         rings.append(_ring_of(join, x_px, y_px, look))
         boxes.append(box_around(x_px, y_px, ring_px(look) + 1.5))

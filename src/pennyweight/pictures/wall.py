@@ -15,7 +15,7 @@ from pennyweight.pictures.digmarks import dig_marks, marks_scale
 from pennyweight.pictures.gradescale import GradeScale
 from pennyweight.pictures.labels import spread_apart
 from pennyweight.pictures.legend import draw_legend, draw_note
-from pennyweight.pictures.mapframe import length_ticks, scale_bar
+from pennyweight.pictures.mapframe import length_ticks, scale_bar, scale_words
 from pennyweight.pictures.streakbands import streak_words
 from pennyweight.pictures.svg import (
     Look,
@@ -433,11 +433,7 @@ def _strip(
     """Return scale, exaggeration and legend under the wall, and where they end."""
     across = abs(frame.to_x_px(0.0) - frame.to_x_px(1.0))
     bar, right = scale_bar(across, look, (16.0, bottom_px + 20.0), room_px=130.0)
-    times = (
-        "true to scale"
-        if frame.exaggeration == 1.0
-        else f"heights drawn {frame.exaggeration:g} times as large as widths"
-    )
+    times = scale_words("heights", "widths", frame.exaggeration)
     if frame.level:
         times += "; surface drawn level, no heights known"
     if look.narrow:
