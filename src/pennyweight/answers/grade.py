@@ -24,6 +24,7 @@ from pennyweight.sampling.intervals import (
     sample_thickness,
     sum_spread,
 )
+from pennyweight.sampling.quality import check_quality
 from pennyweight.spread import Spread
 from pennyweight.streaks.contacts import GRAVEL, Column, read_columns
 from pennyweight.streaks.horizons import zone_bounds
@@ -165,7 +166,7 @@ def grade_ground(reading: Reading) -> GradeAnswer:
             )
             for dig in log.digs
         ),
-        findings=graded.findings,
+        findings=(*graded.findings, *check_quality(log, graded.samples)),
         graded=graded,
     )
 
