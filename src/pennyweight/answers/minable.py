@@ -168,6 +168,14 @@ def _inside(
     return np.asarray(shapely.contains_xy(area, east, north), dtype=np.bool_)
 
 
+def lie_inside(frame: Frame, s_m: FloatArray, n_m: FloatArray) -> BoolArray:
+    """Tell which places of the valley lie inside the boundary; all where none is."""
+    boundary = _areas(frame.features, "boundary")
+    if boundary is None or frame.centerline is None:
+        return np.ones(len(s_m), dtype=np.bool_)
+    return _inside(boundary, *frame.centerline.to_map(s_m, n_m))
+
+
 def outline_columns(
     blocks: Blocks, opened: BoolArray, frame: Frame
 ) -> dict[str, object]:

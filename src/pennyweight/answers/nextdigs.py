@@ -2,9 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
+
 from pennyweight.answers.answer import Answer, for_pictures
+from pennyweight.answers.digplan import (
+    Setting,
+    contact_depth_m,
+    dig_hours,
+    dig_pans,
+    expect_colors,
+    keep_reachable,
+    pay_chance,
+    reach_m,
+    set_out,
+    usual_step_m,
+)
+from pennyweight.answers.digreasons import ROUNDING_M, say_why
+from pennyweight.answers.grade import read_cutoff
+from pennyweight.answers.minable import Minable, lie_inside
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.worth import minable_of, terms_of
+from pennyweight.nextdig.batch import Choice, Option, choose_batch, find_open_blocks
+from pennyweight.nextdig.candidates import (
+    FIRST_DIGS_M,
+    Candidate,
+    propose_candidates,
+    propose_first_lines,
+)
+from pennyweight.nextdig.gain import log_agreement, simulate_counts
+from pennyweight.progress import within
+from pennyweight.worth.blocks import choose_washing
+from pennyweight.worth.terms import find_missing_terms
+
+FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,3 +74,272 @@ class NextAnswer(Answer):
     digs: tuple[ProposedDig, ...]
     hours: float
     verdict: str = for_pictures(default="")
+
+
+#: Candidates that are weighed in full: those that promise most.
+MOST_WEIGHED = 60
+
+TRENCH_CAUTION = (
+    "A wall can fall without a sign: keep spoil 0.6 m (2 ft) back, have a way out, "
+    "stay out of ground that runs or stands under water, work with someone, and follow "
+    "the rules of your place. No depth here is said to be safe."
+)
+
+
+def plan_digs(reading: Reading, days: float = 1.0) -> NextAnswer:
+    """Return the digs to open next, chosen together for the days given.
+
+    The gain of each is what it adds to those ranked before it.
+
+    Raises
+    ------
+    ValueError
+        The days are not above 0.
+    """
+    if not days > 0.0:
+        msg = f"days is {days}; plan for more than 0 days."
+        raise ValueError(msg)
+    return reading.once(("next", days), lambda: _plan(reading, days))
+
+
+def _plan(reading: Reading, days: float) -> NextAnswer:
+    setting = set_out(reading, days)
+    fields = setting.trace.fields
+    if not fields or not any(field.sampled.any() for field in fields):
+        return _first_program(setting)
+    value, minable, has_money = _value_of_blocks(setting)
+    candidates = keep_reachable(
+        setting, propose_candidates(setting.digs, step_m=usual_step_m(setting))
+    )
+    candidates = _most_promising(setting, candidates, value, minable)
+    rng = np.random.default_rng([reading.seed, 3])
+    options = [_option(setting, one, value, minable, rng) for one in candidates]
+    chosen = choose_batch(
+        options,
+        value,
+        hours=setting.hours,
+        reach_m=reach_m(setting),
+        progress=within(reading.progress, 0.6, 1.0),
+    )
+    digs = [
+        _propose(setting, candidates[one.index], rank, choice=one, has_money=has_money)
+        for rank, one in enumerate(chosen, 1)
+    ]
+    digs += _end_digs(setting, digs)
+    return _answer(setting, digs, has_money=has_money)
+
+
+def _value_of_blocks(setting: Setting) -> tuple[FloatArray, Minable, bool]:
+    """Return what mining each column brings over leaving it, in every draw.
+
+    In money where price and costs are there, else gold above the cutoff [mg].
+    """
+    reading, ground = setting.reading, setting.reading.log.ground
+    has_money = not find_missing_terms(ground)
+    terms = terms_of(reading) if has_money else None
+    cutoff = read_cutoff(ground)
+    minable = minable_of(
+        reading,
+        edge_m=2.0 if terms is None else terms.min_width_m,
+        min_pay_m=cutoff.min_pay_m if terms is None else terms.min_pay_m,
+    )
+    if minable is None:
+        msg = f"{len(setting.trace.fields)} fields, but no stretch of them was sampled."
+        raise ValueError(msg)
+    blocks = minable.blocks
+    if terms is None:
+        needed = setting.trace.cutoff_mg_m3 * blocks.pay_m3
+        value = np.maximum(blocks.gold_mg - needed, 0.0).sum(axis=1)
+        poor = (blocks.gold_mg - needed).max(axis=1)
+        value = np.where(value > 0.0, value, poor)
+    else:
+        washed = choose_washing(blocks, terms)
+        gold = np.where(washed, blocks.gold_mg, 0.0).sum(axis=1) * terms.value_per_mg
+        each = np.where(washed, terms.washing, terms.stripping)
+        dug = (blocks.pay_m3 * each).sum(axis=1)
+        value = gold - dug - blocks.cover_m3 * terms.stripping
+    counted = blocks.allowed & (blocks.pay_m3.sum(axis=1).mean(axis=0) > 0.0)
+    value = np.where(counted, value, 0.0)
+    return value.reshape(len(value), -1), minable, has_money
+
+
+def _near(
+    setting: Setting, candidate: Candidate, minable: Minable
+) -> npt.NDArray[np.bool_]:
+    """Return the columns that a candidate can tell of: up to the next line."""
+    edges = minable.blocks.s_edges_m
+    along = np.abs((edges[1:] + edges[:-1]) / 2.0 - candidate.s_m)
+    near = along <= reach_m(setting)
+    columns = minable.blocks.area_m2.shape[1]
+    return np.repeat(near, columns)
+
+
+def _most_promising(
+    setting: Setting,
+    candidates: Sequence[Candidate],
+    value: FloatArray,
+    minable: Minable,
+) -> list[Candidate]:
+    """Keep those whose gold goes most with the worth of the ground around them."""
+    is_open = find_open_blocks(value)
+    promise = []
+    for one in candidates:
+        near = _near(setting, one, minable) & is_open
+        around = value[:, near].sum(axis=1)
+        colors = np.log(expect_colors(setting, one).sum(axis=0) + 0.3)
+        if around.std() == 0.0 or colors.std() == 0.0:
+            promise.append(0.0)
+        else:
+            promise.append(abs(np.corrcoef(colors, around)[0, 1]) * around.std())
+    best = np.argsort(-np.array(promise), kind="stable")[:MOST_WEIGHED]
+    return [candidates[at] for at in sorted(best) if promise[at] > 0.0]
+
+
+def _option(
+    setting: Setting,
+    candidate: Candidate,
+    value: FloatArray,
+    minable: Minable,
+    rng: np.random.Generator,
+) -> Option:
+    expected = expect_colors(setting, candidate)
+    counts = simulate_counts(expected, rng)
+    return Option(
+        agreement=log_agreement(counts, expected),
+        near=_near(setting, candidate, minable) & find_open_blocks(value),
+        s_m=candidate.s_m,
+        hours=dig_hours(setting, candidate),
+    )
+
+
+def _propose(
+    setting: Setting,
+    candidate: Candidate,
+    rank: int,
+    *,
+    choice: Choice | None,
+    has_money: bool,
+) -> ProposedDig:
+    line = setting.frame.centerline
+    if line is None:
+        msg = f"dig {rank} cannot be placed: the valley has no centerline."
+        raise ValueError(msg)
+    east, north = line.to_map([candidate.s_m], [candidate.n_m])
+    depth_m = contact_depth_m(setting, candidate)
+    gain = Gain(money=None, chance_of_wrong_decision=None)
+    if choice is not None:
+        gain = Gain(
+            money=choice.gain.sure_value if has_money else None,
+            chance_of_wrong_decision=max(choice.gain.wrong, 0.0),
+        )
+    return ProposedDig(
+        rank=rank,
+        easting_m=float(east[0]),
+        northing_m=float(north[0]),
+        line=candidate.line,
+        kind=candidate.kind,
+        depth_m=depth_m,
+        pans=dig_pans(setting, candidate),
+        hours=dig_hours(setting, candidate),
+        gain=gain,
+        why=say_why(candidate, setting.trace, depth_m=depth_m, limit_m=setting.limit_m),
+        s_m=candidate.s_m,
+        n_m=candidate.n_m,
+    )
+
+
+def _end_digs(setting: Setting, digs: Sequence[ProposedDig]) -> list[ProposedDig]:
+    """Return a dig beyond an end where pay runs out of the sampled stretch.
+
+    The draws end with the stretch, so that its gain cannot be told; it is proposed
+    only with hours that are left.
+    """
+    found: list[ProposedDig] = []
+    ends = [
+        one
+        for one in propose_candidates(setting.digs, step_m=usual_step_m(setting))
+        if one.kind == "end dig"
+    ]
+    spent = sum(dig.hours for dig in digs)
+    for s_m in sorted({one.s_m for one in ends}, reverse=True):
+        best = max(
+            (one for one in ends if one.s_m == s_m),
+            key=lambda one: pay_chance(setting, one),
+        )
+        hours = dig_hours(setting, best)
+        inside = lie_inside(setting.frame, np.array([best.s_m]), np.array([best.n_m]))
+        runs_out = pay_chance(setting, best) > 0.35
+        if inside[0] and runs_out and spent + hours <= setting.hours:
+            rank = len(digs) + len(found) + 1
+            found.append(_propose(setting, best, rank, choice=None, has_money=False))
+            spent += hours
+    return found
+
+
+def _first_program(setting: Setting) -> NextAnswer:
+    """Return lines across the valley, where next to nothing is known yet."""
+    line = setting.frame.centerline
+    if line is None:
+        return _answer(
+            setting,
+            [],
+            has_money=False,
+            verdict=(
+                "Nothing tells where the valley runs: draw a centerline, or enter a "
+                "first dig with its place."
+            ),
+        )
+    reach = max((abs(dig.n_m) for dig in setting.digs), default=0.0)
+    half = reach if reach >= FIRST_DIGS_M else None
+    program = propose_first_lines(
+        setting.digs, length_m=line.length_m, half_width_m=half
+    )
+    inside = lie_inside(
+        setting.frame,
+        np.array([one.s_m for one in program]),
+        np.array([one.n_m for one in program]),
+    )
+    digs: list[ProposedDig] = []
+    spent = 0.0
+    for one, fine in zip(program, inside, strict=True):
+        hours = dig_hours(setting, one)
+        if spent + hours > setting.hours:
+            break
+        if fine:
+            spent += hours
+            digs.append(
+                _propose(setting, one, len(digs) + 1, choice=None, has_money=False)
+            )
+    return _answer(setting, digs, has_money=False)
+
+
+def _answer(
+    setting: Setting,
+    digs: Sequence[ProposedDig],
+    *,
+    has_money: bool,
+    verdict: str = "",
+) -> NextAnswer:
+    cautions = [TRENCH_CAUTION] if digs else []
+    if any(dig.depth_m > setting.limit_m + ROUNDING_M for dig in digs):
+        cautions.append(
+            "Some digs go deeper than you dig by hand: they need shoring or a machine."
+        )
+    if not has_money and setting.trace.fields:
+        cautions.append(
+            "Price or costs are missing: digs are ranked by wrong decisions avoided, "
+            "not by money."
+        )
+    if not digs and not verdict:
+        verdict = (
+            f"No dig that fits into {setting.hours:.1f} hours would change what you "
+            "decide."
+        )
+    return NextAnswer(
+        **setting.reading.heading(),
+        cautions=tuple(cautions),
+        assumptions=setting.assumptions,
+        digs=tuple(digs),
+        hours=sum(dig.hours for dig in digs),
+        verdict=verdict,
+    )
