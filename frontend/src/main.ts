@@ -3,10 +3,11 @@
 import "htmx.org";
 
 import { attachMaps } from "./map.js";
-import { attachSending, attachWidth, attachWords } from "./page.js";
+import { attachSending, attachWidth, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
 
 attachWidth(document, window);
+showQuestion(document);
 attachSending(document);
 attachWords(document);
 attachMaps(document);

@@ -19,6 +19,13 @@ export function attachWidth(page: Document, view: Window): void {
   view.location.reload();
 }
 
+/** Bring the question that is open into view, where the row is wider than the page. */
+export function showQuestion(page: Document): void {
+  const open = page.querySelector<HTMLElement>('.questions [aria-current="page"]');
+  const row = open?.closest("ul");
+  if (open && row) row.scrollLeft = open.offsetLeft - (row.clientWidth - open.offsetWidth) / 2;
+}
+
 /** Let a choice send its form at once. */
 export function attachSending(page: Document): void {
   page.addEventListener("change", (event) => {

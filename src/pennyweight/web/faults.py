@@ -48,10 +48,17 @@ HEADINGS = {
 }
 
 
+NOT_TOUCHED = (
+    "Your record is not touched: every change is written whole or not at all. Go back "
+    "and try again; if it happens again, the window in which the program was started "
+    "says more."
+)
+
+
 class PageError(PennyweightError):
     """A request that the page cannot honor, with its status."""
 
-    def __init__(self, status: int, text: str) -> None:
+    def __init__(self, text: str, status: int) -> None:
         self.status = status
         super().__init__(text)
 
@@ -75,12 +82,7 @@ def lines_of(error: Exception) -> Sequence[str]:
         if error.status_code == 404:
             return ["Nothing stands at this address. Go back to the list of books."]
         return [str(error.detail)]
-    return [
-        f"{type(error).__name__}: {error}.",
-        "Your record is not touched: every change is written whole or not at all. "
-        "Go back and try again; if it happens again, the window in which the program "
-        "was started says more.",
-    ]
+    return [f"{type(error).__name__}: {error}.", NOT_TOUCHED]
 
 
 def wants_json(request: Request) -> bool:
@@ -103,8 +105,10 @@ def write_fault(status: int, *lines: str, wants_json: bool) -> Response:
         f"<title>{html.escape(heading)}</title>"
         '<link rel="icon" href="/static/icon.svg" type="image/svg+xml">'
         '<link rel="stylesheet" href="/static/main.css"></head>'
-        f'<body class="fault"><main id="page"><h1>{html.escape(heading)}</h1>{said}'
-        '<p><a class="button" href="/">To the list of books</a></p></main></body></html>',
+        f'<body class="fault"><main id="page"><h1>{html.escape(heading)}</h1>'
+        f"{said}"
+        '<p><a class="button" href="/">To the list of books</a></p>'
+        "</main></body></html>",
         status,
     )
 

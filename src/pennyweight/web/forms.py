@@ -206,7 +206,7 @@ def complaints_about(record: Record) -> dict[str, str]:
     volume, state = (getattr(record, name, None) for name in ("volume_m3", "state"))
     if volume is not None and state is None:
         return {
-            "state": "Say whether the volume was measured in the bank, or loose once dug."
+            "state": "Say whether the volume was measured in the bank, or once dug."
         }
     return {}
 

@@ -7,7 +7,9 @@ WORDS = {
         "The volume that the gravel takes up in the ground, before it is dug. "
         "All grades here are per bank volume."
     ),
-    "bedrock": "The solid rock under all gravel. Gold often lies on it and in its cracks.",
+    "bedrock": (
+        "The solid rock under all gravel. Gold often lies on it and in its cracks."
+    ),
     "break-even": "The grade at which what comes in just pays for what goes out.",
     "centerline": (
         "A line drawn down the middle of the valley, downstream. Distances are "

@@ -1,4 +1,4 @@
-"""What every page needs: who asks, in which units and light, and the frame around it."""
+"""What every page needs: who asks, in which units and light, and its frame."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ QUESTIONS = (
 LIGHTS = ("auto", "day", "night")
 
 #: Widths for which pictures are drawn [px].
-WIDE_PX, NARROW_PX = 860, 366
+WIDE_PX, NARROW_PX = 720, 366
 
 #: The most that may be sent to the page at once [bytes].
 MOST_BYTES = 300_000_000
@@ -89,6 +89,7 @@ def _environment() -> Environment:
         counted=count_words,
         listed=list_words,
         horizon=horizon_words,
+        sentence=lambda text: f"{text[:1].upper()}{text[1:]}",
     )
     return environment
 
@@ -212,7 +213,8 @@ class Ask:
     def strip(self) -> Strip:
         """Return what the strip at the top says about the open book."""
         backups = self.shelf.backups(self.desk.path)
-        return look_over(self.desk.log, backups[0].made if backups else None)
+        made = backups[0].made if backups else None
+        return look_over(self.desk.log, self.desk.book.name, made)
 
 
 View = Callable[[Ask], Response]
@@ -226,7 +228,7 @@ async def read_ask(request: Request) -> Ask:
     length = int(request.headers.get("content-length", "0"))
     if length > MOST_BYTES:
         msg = f"{length / 1e6:.0f} MB were sent; the most is {MOST_BYTES / 1e6:.0f} MB."
-        raise PageError(413, msg)
+        raise PageError(msg, 413)
     sent = await request.form(max_files=20_000, max_fields=50_000)
     for name, value in sent.multi_items():
         if isinstance(value, UploadFile):
@@ -238,7 +240,7 @@ async def read_ask(request: Request) -> Ask:
         msg = (
             "This form is from an earlier start of the program. Reload the page first."
         )
-        raise PageError(403, msg)
+        raise PageError(msg, 403)
     return ask
 
 

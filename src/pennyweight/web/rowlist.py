@@ -1,4 +1,4 @@
-"""A table of the record as the page lists it: rows found, filtered, with their marks."""
+"""A table of the record as the page lists it: rows found, filtered, marked."""
 
 from __future__ import annotations
 

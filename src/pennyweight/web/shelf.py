@@ -70,7 +70,7 @@ class Shelf:
                 path = next((book for book in self.books() if book.stem == slug), None)
                 if path is None:
                     msg = f"There is no book {slug!r} on the shelf."
-                    raise PageError(404, msg)
+                    raise PageError(msg, 404)
                 self._desks[slug] = Desk(path)
             return self._desks[slug]
 
@@ -109,7 +109,7 @@ class Shelf:
         copy = next((c for c in self.backups(book) if c.file == copy_name), None)
         if copy is None:
             msg = f"There is no backup {copy_name!r} of {book.stem!r}."
-            raise PageError(404, msg)
+            raise PageError(msg, 404)
         path = self.free_path(f"{book.stem} as of {copy.made:%Y-%m-%d}")
         shutil.copyfile(book.parent / "backups" / copy.file, path)
         return path

@@ -40,10 +40,10 @@ class Strip:
     backed_up: datetime | None
 
 
-def look_over(log: Log, backed_up: datetime | None) -> Strip:
-    """Return the strip of a record."""
+def look_over(log: Log, name: str, backed_up: datetime | None) -> Strip:
+    """Return the strip of a record; the book's name stands in for the ground's."""
     return Strip(
-        ground=log.ground.name or "A ground without a name",
+        ground=log.ground.name or name,
         digs=len(log.digs),
         samples=len(log.samples),
         to_wash=len(unwashed(log)),

@@ -168,7 +168,7 @@ def step_of(ask: Ask) -> int:
     found = next((at for at, step in enumerate(STEPS) if step.name == name), None)
     if found is None:
         msg = f"The guide has no step {name!r}."
-        raise PageError(404, msg)
+        raise PageError(msg, 404)
     return found
 
 

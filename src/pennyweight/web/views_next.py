@@ -53,10 +53,10 @@ def read_days(ask: Ask) -> float:
     try:
         days = parse_number(text)
     except FieldError as error:
-        raise PageError(422, str(error)) from error
+        raise PageError(str(error), 422) from error
     if not 0.0 < days <= MOST_DAYS:
         msg = f"{text} days are not planned; give more than 0 and up to {MOST_DAYS:g}."
-        raise PageError(422, msg)
+        raise PageError(msg, 422)
     return days
 
 
@@ -88,7 +88,7 @@ def show_proposed(ask: Ask) -> Response:
     dig = next((one for one in answer.digs if str(one.rank) == rank), None)
     if dig is None:
         msg = f"There is no proposed dig {rank!r}."
-        raise PageError(404, msg)
+        raise PageError(msg, 404)
     return ask.show("note_proposed.html", dig=dig)
 
 

@@ -38,7 +38,7 @@ class Pans:
 
     grade: GradeAnswer
     picture: Markup
-    more: Markup = Markup()
+    more: Markup | None = None
 
 
 def judge(reading: Reading, look: Look) -> Pans:
@@ -79,7 +79,7 @@ def show_line(ask: Ask) -> Response:
         grade = grade_ground(reading)
         if line not in lines_of(grade):
             msg = f"There is no line {line!r} in this book."
-            raise PageError(404, msg)
+            raise PageError(msg, 404)
         ground = show_ground(reading)
         return Pans(grade, on_page(draw_wall(ground, grade, line, look=look)))
 
@@ -135,7 +135,7 @@ def show_dig(ask: Ask) -> Response:
         dig = find_dig(reading, name)
         if dig.placed is None:
             msg = f"There is no dig {name!r} in this book."
-            raise PageError(404, msg)
+            raise PageError(msg, 404)
         ground, grade = show_ground(reading), grade_ground(reading)
         return dig, on_page(draw_dig_wall(ground, grade, name, look=look))
 

@@ -11,9 +11,9 @@ from typing import Any
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from pennyweight.book.changes import Change, putting
+from pennyweight.book.changes import Change
 from pennyweight.book.findings import find_doubts
-from pennyweight.records import Record
+from pennyweight.records import Log, Record
 from pennyweight.web.columns import TABLES, Field, Table
 from pennyweight.web.faults import PageError
 from pennyweight.web.forms import (
@@ -22,6 +22,7 @@ from pennyweight.web.forms import (
     complaints_about,
     fill,
     find_row,
+    key_of,
     key_text,
     new_record,
     show_field,
@@ -50,7 +51,7 @@ def table_of(ask: Ask) -> Table:
     name = ask.path("table")
     if name not in TABLES:
         msg = f"There is no table {name!r}; there are {', '.join(TABLES)}."
-        raise PageError(404, msg)
+        raise PageError(msg, 404)
     return TABLES[name]
 
 
@@ -69,7 +70,7 @@ def row_of(ask: Ask, table: Table, key: str) -> Record:
     row = find_row(getattr(ask.desk.log, table.name), table.name, key)
     if row is None:
         msg = f"The row {key} is not there any more. Load the table again."
-        raise PageError(409, msg)
+        raise PageError(msg, 409)
     return row
 
 
@@ -134,7 +135,7 @@ def change_cell(ask: Ask) -> Response:
     if filled.errors:
         return JSONResponse({"errors": filled.errors}, 422)
     after = filled.applied_to(before)
-    written = change_row(ask.desk, table.name, before, after, who=ask.who)
+    written = change_row(ask.desk, table.name, before, after=after, who=ask.who)
     return _told(ask, table, after, written)
 
 
@@ -143,7 +144,7 @@ def _column(table: Table, name: str) -> Field:
         return table.field(name)
     except KeyError:
         msg = f"{table.label} have no column {name!r}."
-        raise PageError(400, msg) from None
+        raise PageError(msg, 400) from None
 
 
 def add_from_table(ask: Ask) -> Response:
@@ -226,7 +227,7 @@ def keep_row_page(ask: Ask) -> Response:
         if key:
             before = row_of(ask, table, key)
             after = filled.applied_to(before)
-            written = change_row(ask.desk, table.name, before, after, who=ask.who)
+            written = change_row(ask.desk, table.name, before, after=after, who=ask.who)
         else:
             after = new_record(table, filled, ask.desk.log)
             written = add_row(ask.desk, table.name, after, who=ask.who)
@@ -252,7 +253,7 @@ def paste(ask: Ask) -> Response:
     lines = [line for line in lines if any(cell.strip() for cell in line)]
     if len(lines) > MOST_PASTED:
         msg = f"{len(lines)} rows were pasted; the most at once is {MOST_PASTED}."
-        raise PageError(413, msg)
+        raise PageError(msg, 413)
     columns, lines = _columns_of(table, lines, ask.sent("field"), units)
     keys: list[str] = json.loads(ask.form.get("keys", "[]"))
     changes, errors = _pasted_changes(ask, table, columns, keys=keys, lines=lines)
@@ -308,32 +309,45 @@ def _pasted_changes(
     added = 0
     for at, line in enumerate(lines):
         before = by_key.get(keys[at]) if at < len(keys) else None
-        filled = Filled()
-        for (column, unit), text in zip(columns, line, strict=False):
-            filled.take(column, text, unit)
-        if before is None:
-            sent = filled.values.keys() | filled.errors.keys()
-            for column in table.fields:
-                if column.name not in sent:
-                    filled.take(column, "")
+        filled = _fill_line(table, columns, line, is_new=before is None)
         complaints = dict(filled.errors)
         if not complaints:
-            if before is None:
-                after = new_record(table, filled, log)
-                if table.name in NUMBERED:
-                    after = replace(after, number=after.number + added)  # type: ignore[attr-defined, call-arg]
-                added += 1
-                changes.append(putting(table.name, after))
-            else:
-                after = filled.applied_to(before)
-                key = tuple(json.loads(keys[at]))
-                changes.append(Change(table=table.name, key=key, now=after))
+            after = _pasted_row(table, filled, before, log=log, added=added)
+            added += before is None
+            key = key_of(table.name, before or after)
+            changes.append(Change(table=table.name, key=key, now=after))
             complaints = complaints_about(after)
         errors += [
             {"row": at + 1, "field": name, "said": said}
             for name, said in complaints.items()
         ]
     return changes, errors
+
+
+def _fill_line(
+    table: Table, columns: list[tuple[Field, str]], line: list[str], *, is_new: bool
+) -> Filled:
+    """Return one pasted line as a form; a new row gets its empty columns as well."""
+    filled = Filled()
+    for (column, unit), text in zip(columns, line, strict=False):
+        filled.take(column, text, unit)
+    sent = filled.values.keys() | filled.errors.keys()
+    for column in table.fields:
+        if is_new and column.name not in sent:
+            filled.take(column, "")
+    return filled
+
+
+def _pasted_row(
+    table: Table, filled: Filled, before: Record | None, *, log: Log, added: int
+) -> Record:
+    """Return the record of a pasted line; rows that are numbered count on."""
+    if before is not None:
+        return filled.applied_to(before)
+    after = new_record(table, filled, log)
+    if table.name in NUMBERED:
+        return replace(after, number=after.number + added)  # type: ignore[attr-defined, call-arg]
+    return after
 
 
 ROUTES = [

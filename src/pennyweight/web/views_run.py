@@ -1,4 +1,4 @@
-"""Where does it run? Streaks on the map, in the straightened valley, wall after wall."""
+"""Where does it run? Streaks on the map, along the valley, wall after wall."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def read_wish(ask: Ask) -> Wish:
     kind = ask.query("picture", "map")
     if kind not in KINDS:
         msg = f"There is no picture {kind!r}; there are {', '.join(KINDS)}."
-        raise PageError(404, msg)
+        raise PageError(msg, 404)
     chosen = ask.request.query_params.getlist("show")
     shown = tuple(name for name in LAYERS if name in chosen) if chosen else USUAL
     return Wish(kind, shown, read_cutoff(ask), look_of(ask))
@@ -92,10 +92,10 @@ def read_cutoff(ask: Ask) -> float | None:
         try:
             return parse_quantity(text, "grade")
         except ValueError as error:
-            raise PageError(422, str(error)) from error
+            raise PageError(str(error), 422) from error
     if value <= 0.0:
         msg = f"A cutoff of {text} is not above 0. Leave it empty for the book's own."
-        raise PageError(422, msg)
+        raise PageError(msg, 422)
     return parse_quantity(f"{value} {ask.measures.grade}", "grade")
 
 
@@ -173,7 +173,7 @@ def show_streak(ask: Ask) -> Response:
     streak = next((one for one in trace.streaks if one.id == name), None)
     if streak is None:
         msg = f"There is no streak {name!r} at this cutoff."
-        raise PageError(404, msg)
+        raise PageError(msg, 404)
     merges = [one for one in trace.merges if name in (*one.from_, one.into)]
     return ask.show("note_streak.html", streak=streak, merges=merges)
 

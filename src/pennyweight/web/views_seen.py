@@ -1,10 +1,11 @@
-"""What have I seen? The record laid out, what waits, what looks wrong, what was done."""
+"""What have I seen? The record laid out, what waits, what looks odd, what was done."""
 
 from __future__ import annotations
 
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from urllib.parse import urlsplit
 
 from markupsafe import Markup
 from starlette.datastructures import UploadFile
@@ -79,7 +80,7 @@ def take_back(ask: Ask) -> Response:
     try:
         ask.desk.book.undo(ask.sent("batch"), who=ask.who)
     except RefusedError as error:
-        raise PageError(409, str(error)) from error
+        raise PageError(str(error), 409) from error
     if ask.wants_json:
         return JSONResponse({"said": "Taken back."})
     return ask.to("seen", "history")
@@ -97,7 +98,7 @@ def intake(ask: Ask) -> Response:
     """Take a field log into the book: the whole of it, or nothing with all reasons."""
     if not any(file.filename for file in ask.files):
         msg = "No file was chosen. Choose the folder of a field log, or a .zip of it."
-        raise PageError(422, msg)
+        raise PageError(msg, 422)
     skip_bad = ask.sent("skip_bad") == "yes"
     with tempfile.TemporaryDirectory() as folder:
         paths = lay_down(ask.files, Path(folder))
@@ -137,9 +138,12 @@ def lay_down(files: list[UploadFile], folder: Path) -> list[Path]:
 def show_task(ask: Ask) -> Response:
     """Tell how far a long answer is; when it is over, load the page that asked."""
     task = ask.desk.task(int(ask.path("number")))
-    if task is None or (task.over and not task.cancelled):
-        return HTMLResponse("", headers={"HX-Refresh": "true"})
-    return ask.show("progress.html", task=task, asked=asked_page(ask))
+    asked = asked_page(ask)
+    if task is not None and (not task.over or task.cancelled):
+        return ask.show("progress.html", task=task, asked=asked)
+    if is_download(asked):
+        return ask.show("ready.html", asked=asked)
+    return HTMLResponse("", headers={"HX-Refresh": "true"})
 
 
 def stop_task(ask: Ask) -> Response:
@@ -153,6 +157,11 @@ def stop_task(ask: Ask) -> Response:
         return HTMLResponse("", headers={"HX-Refresh": "true"})
     template = "progress.html" if ask.is_part else "working.html"
     return ask.show(template, task=task, asked=asked_page(ask), stopping=True)
+
+
+def is_download(page: str) -> bool:
+    """Tell whether an address hands out a file, so that a page must stay around it."""
+    return urlsplit(page).path.endswith(("/take/file", ".pdf", ".html"))
 
 
 def asked_page(ask: Ask) -> str:

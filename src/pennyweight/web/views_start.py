@@ -12,9 +12,11 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from pennyweight.book.book import create_book, open_book
+from pennyweight.book.changes import putting
 from pennyweight.book.transfer import take_in
 from pennyweight.demo.ground import write_demo
 from pennyweight.errors import PennyweightError
+from pennyweight.records import Ground
 from pennyweight.units import MEASURES
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import LIGHTS, Ask, door
@@ -42,10 +44,11 @@ def _show_book(ask: Ask, path: Path) -> Shown:
     try:
         desk = ask.shelf.desk(path.stem)
         backups = ask.shelf.backups(path)
-        strip = look_over(desk.log, backups[0].made if backups else None)
+        made = backups[0].made if backups else None
+        strip = look_over(desk.log, desk.book.name, made)
     except PennyweightError as error:
         return Shown(path.stem, path.stem, changed, closed=str(error))
-    return Shown(path.stem, desk.book.name, changed, strip)
+    return Shown(path.stem, strip.ground, changed, strip)
 
 
 def show_start(ask: Ask) -> Response:
@@ -61,9 +64,11 @@ def make_book(ask: Ask) -> Response:
     name = ask.sent("name")
     if not name:
         msg = "The name is empty. Call the ground what you call it yourself."
-        raise PageError(422, msg)
+        raise PageError(msg, 422)
     path = ask.shelf.free_path(name)
-    create_book(path, name).close()
+    with create_book(path, name) as book:
+        ground = putting("ground", Ground(name=name))
+        book.write([ground], who=ask.who, why="Began the book")
     return RedirectResponse(f"/book/{path.stem}/first", 303)
 
 
@@ -85,7 +90,7 @@ def bring_in(ask: Ask) -> Response:
     """Put a book file that the user hands in on the shelf, if it is a sound one."""
     if not ask.files or not ask.files[0].filename:
         msg = "No file was chosen. Choose a file that ends in .book."
-        raise PageError(422, msg)
+        raise PageError(msg, 422)
     sent = ask.files[0]
     with tempfile.TemporaryDirectory() as folder:
         held = Path(folder) / "handed-in.book"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from starlette.responses import RedirectResponse, Response
@@ -15,11 +17,25 @@ from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import TraceAnswer, trace_streaks
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
 from pennyweight.errors import TooLittleError
+from pennyweight.handing.pocketform import write_pocketform
+from pennyweight.handing.share import SharedSummary, share_record
+from pennyweight.paper.cautions import TRUE_COORDINATES
 from pennyweight.paper.report import write_report
 from pennyweight.pictures.svg import Look
 from pennyweight.progress import within
+from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
 from pennyweight.web.shelf import file_stem
+
+#: Ending of a file -> what it is, and its media type.
+KINDS: Mapping[str, tuple[str, str]] = {
+    ".zip": ("Field log: the whole record as tables", "application/zip"),
+    ".gpkg": ("Map layers for a GIS (GeoPackage)", "application/geopackage+sqlite3"),
+    ".geojson": ("Map layers as GeoJSON", "application/geo+json"),
+    ".kml": ("Map layers as KML", "application/vnd.google-earth.kml+xml"),
+    ".gpx": ("Waypoints for a receiver (GPX)", "application/gpx+xml"),
+    ".tif": ("The best field as a raster (GeoTIFF)", "image/tiff"),
+}
 
 
 def show_take(ask: Ask) -> Response:
@@ -27,8 +43,84 @@ def show_take(ask: Ask) -> Response:
     return ask.show(
         "take.html",
         question="take",
+        kinds={ending: label for ending, (label, _) in KINDS.items()},
         backups=ask.shelf.backups(ask.desk.path),
     )
+
+
+@dataclass(frozen=True)
+class Packed:
+    """A file that is ready to leave, and what is in it."""
+
+    content: bytes
+    summary: SharedSummary
+
+
+def pack(ask: Ask) -> tuple[str, bool, Packed]:
+    """Make the file that the address asks for; nothing leaves by that."""
+    ending, public = ask.query("kind"), ask.query("place") != "true"
+    if ending not in KINDS:
+        msg = f"Files end in {', '.join(KINDS)}, not in {ending!r}."
+        raise PageError(msg, 404)
+
+    def make(reading: Reading) -> Packed:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / _file_name(ask, ending, public=public)
+            summary = share_record(reading, path, public=public)
+            return Packed(path.read_bytes(), summary)
+
+    return ending, public, ask.desk.ask(("pack", ending, public), make)
+
+
+def _file_name(ask: Ask, ending: str, *, public: bool) -> str:
+    """Return a name that gives nothing away where the content does not."""
+    return f"blurred{ending}" if public else f"{_stem(ask)}{ending}"
+
+
+def show_packed(ask: Ask) -> Response:
+    """Show exactly what would leave, before it does."""
+    ending, public, packed = pack(ask)
+    return ask.show(
+        "take_look.html",
+        question="take",
+        label=KINDS[ending][0],
+        ending=ending,
+        public=public,
+        name=_file_name(ask, ending, public=public),
+        size_kb=len(packed.content) / 1000.0,
+        summary=packed.summary,
+        cautioned=TRUE_COORDINATES,
+    )
+
+
+def give_packed(ask: Ask) -> Response:
+    """Hand out the file that was looked at."""
+    ending, public, packed = pack(ask)
+    name = _file_name(ask, ending, public=public)
+    return _download(packed.content, name, KINDS[ending][1])
+
+
+def give_form(ask: Ask) -> Response:
+    """Hand out the form for the phone: the plan, and empty pages to write on."""
+    measures = ask.measures
+
+    def make(reading: Reading) -> bytes:
+        try:
+            nextdigs = plan_digs(reading)
+        except TooLittleError:
+            nextdigs = None
+        with tempfile.TemporaryDirectory() as folder:
+            path = write_pocketform(
+                Path(folder) / "form.html",
+                show_ground(reading),
+                reading.log,
+                nextdigs=nextdigs,
+                measures=measures,
+            )
+            return path.read_bytes()
+
+    content = ask.desk.ask(("pocket form", measures), make)
+    return _download(content, f"{_stem(ask)}-pocket.html", "text/html")
 
 
 def give_report(ask: Ask) -> Response:
@@ -104,6 +196,9 @@ def restore(ask: Ask) -> Response:
 ROUTES = [
     Route("/take", door(show_take)),
     Route("/take/report.pdf", door(give_report)),
+    Route("/take/look", door(show_packed)),
+    Route("/take/file", door(give_packed)),
+    Route("/take/pocket.html", door(give_form)),
     Route("/take/backup", door(back_up), methods=["POST"]),
     Route("/take/copy", door(give_copy), methods=["POST"]),
     Route("/take/restore", door(restore), methods=["POST"]),

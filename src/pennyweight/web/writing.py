@@ -62,7 +62,7 @@ def _is_there(desk: Desk, table: str, record: Record) -> bool:
 
 
 def change_row(
-    desk: Desk, table: str, before: Record, after: Record, *, who: str
+    desk: Desk, table: str, before: Record, *, after: Record, who: str
 ) -> Written:
     """Put a row in the place of another; a new name is taken on wherever it stands."""
     if before == after:
