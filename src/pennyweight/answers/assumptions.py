@@ -95,6 +95,115 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "our assumption",
         "Enter min_pay for the ground.",
     ),
+    "centerline": Assumption(
+        "centerline of the valley",
+        "",
+        "laid through the middles of the lines, our assumption",
+        "Draw a centerline downstream.",
+    ),
+    "centerline_smoothed_over_m": Assumption(
+        "length over which the centerline was smoothed",
+        "m",
+        "the shortest that folds nowhere over the digs, our assumption",
+        "Draw the centerline with fewer wiggles.",
+    ),
+    "fineness_per_mille": Assumption(
+        "gold in raw gold",
+        "parts in 1000",
+        "average of California placers, Wells (1969)",
+        "Have a melt assayed and enter its fineness.",
+    ),
+    "fixed_cost": Assumption(
+        "cost of a season that does not grow with the volume",
+        "",
+        "not given, taken as nothing",
+        "Enter fixed under [costs].",
+    ),
+    "strip_cost_per_m3": Assumption(
+        "cost of moving overburden, hours left out",
+        "for each m3 bank",
+        "a quarter of the washing cost, common practice, no source; nothing where "
+        "hours or days are paid",
+        "Enter strip_per_m3 under [costs].",
+    ),
+    "reclaim_cost_per_m2": Assumption(
+        "cost of reclaiming the ground that is opened",
+        "for each m2",
+        "not given, taken as nothing",
+        "Enter reclaim_per_m2 under [costs].",
+    ),
+    "plant": Assumption(
+        "washing plant",
+        "",
+        "common practice, no source",
+        "Describe your plant under [plant].",
+    ),
+    "plant_m3_per_hour": Assumption(
+        "pay that the plant washes",
+        "m3 bank an hour",
+        "common practice, no source",
+        "Enter m3_per_hour under [plant].",
+    ),
+    "plant_digs_m3_per_hour": Assumption(
+        "overburden that is moved",
+        "m3 bank an hour",
+        "common practice, no source",
+        "Enter digs_m3_per_hour under [plant].",
+    ),
+    "plant_hours_per_day": Assumption(
+        "working hours of a day with the plant",
+        "h",
+        "common practice, no source",
+        "Enter hours_per_day under [plant].",
+    ),
+    "plant_days": Assumption(
+        "working days of a season",
+        "days",
+        "common practice, no source",
+        "Enter days under [plant].",
+    ),
+    "plant_min_width_m": Assumption(
+        "narrowest cut that is dug",
+        "m",
+        "common practice, no source",
+        "Enter min_width under [plant].",
+    ),
+    "plant_recovery_share": Assumption(
+        "share of the raw gold that the plant keeps",
+        "",
+        "by the size of the gold counted, common practice, no source",
+        "Test your plant with a bulk sample and enter recovery under [plant].",
+    ),
+    "wall_slope_deg": Assumption(
+        "slope of the walls, for volumes only",
+        "degrees",
+        "1.5 across for 1 down, 29 CFR 1926 Subpart P, appendix B, type C",
+        "Ask whoever watches over safety at your place.",
+    ),
+    "people": Assumption(
+        "people digging",
+        "",
+        "our assumption",
+        "Divide the hours by the people you are.",
+    ),
+    "pans_per_zone": Assumption(
+        "pans washed at each contact of a new dig",
+        "",
+        "our assumption",
+        "Wash more where colors are few.",
+    ),
+    "worked_hours_per_day": Assumption(
+        "hours of digging and washing in a day",
+        "h",
+        "8 hours on the clock over 1.6, common practice, no source",
+        "Write your days down with the hours that you dug.",
+    ),
+    "hand_depth_limit_m": Assumption(
+        "how deep is dug by hand; no depth is called safe",
+        "m",
+        "3 ft, common practice, no source",
+        "Enter hand_depth_limit for the ground.",
+    ),
 }
 
 

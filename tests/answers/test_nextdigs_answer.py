@@ -1,0 +1,296 @@
+"""What next? Digs proposed for known, one-lined and empty grounds."""
+
+import warnings
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from pennyweight.answers import digplan, nextdigs, worth
+from pennyweight.answers.answer import BookName, to_json
+from pennyweight.answers.assumptions import find_assumption
+from pennyweight.answers.nextdigs import NextAnswer, plan_digs
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.trace import (
+    Link,
+    Merge,
+    PathPoint,
+    Streak,
+    Total,
+    TraceAnswer,
+    ValleyField,
+)
+from pennyweight.records import Day, Dig, Ground, Log
+from pennyweight.spread import Spread
+
+MONEY: dict[str, Any] = {
+    "gold_price_per_g": 60.0,
+    "currency": "USD",
+    "fineness": 850.0,
+    "costs": {"wash_per_m3": 10.0, "strip_per_m3": 3.0},
+    "plant": {"m3_per_hour": 4.0, "min_width_m": 2.0, "recovery": 0.8},
+}
+Ask = Callable[..., NextAnswer]
+
+
+def lines(*places: float) -> tuple[Dig, ...]:
+    """Return lines across a valley that runs east, five digs on each.
+
+    The centerline that is laid through them begins 20 m above the first: they are at
+    20, 40, 60 and 80 m along it.
+    """
+    return tuple(
+        Dig(
+            dig=f"{name}{at}",
+            line=name,
+            easting_m=s_m,
+            northing_m=-n_m,
+            bottom_m=0.8,
+            stopped_by="bedrock",
+        )
+        for name, s_m in zip("ABCDEF", places, strict=False)
+        for at, n_m in enumerate((-6.0, -3.0, 0.0, 3.0, 6.0))
+    )
+
+
+def doubtful_field(top_m: float = 0.4, width: int = 100) -> ValleyField:
+    """Return a streak that may or may not run through the gap from 40 to 60 m."""
+    rng = np.random.default_rng(3)
+    s_m, n_m = np.linspace(0.5, width - 0.5, width), np.linspace(-9.5, 9.5, 20)
+    there = rng.random(120) < 0.5
+    level = np.where(there, 500.0, 5.0) * rng.lognormal(0.0, 0.2, 120)
+    across = np.exp(-0.5 * (n_m / 1.5) ** 2)
+    sure = 500.0 * rng.lognormal(0.0, 0.1, 120)
+    gap = (s_m > 40.0) & (s_m < 60.0)
+    along = np.where(gap, level[:, None], sure[:, None])
+    gold = along[:, :, None] * across + 2.0
+    return ValleyField(
+        horizon="bedrock",
+        s_m=s_m,
+        n_m=n_m,
+        accumulation_mg_m2=gold.astype(np.float32),
+        thickness_m=np.full(gold.shape, 0.4, np.float32),
+        top_m=np.full(gold.shape, top_m, np.float32),
+        probability_above=(gold > 40.0).mean(axis=0),
+        sampled=np.ones(gold.shape[1:], dtype=bool),
+    )
+
+
+def streak(probability: float) -> Streak:
+    spread = Spread(0.0, 0.0, 0.0, 0.0)
+    point = PathPoint(
+        s_m=50.0,
+        n_m=0.0,
+        center_n_m=spread,
+        easting_m=30.0,
+        northing_m=0.0,
+        probability=probability,
+        top_m=None,
+        thickness_m=None,
+        width_m=spread,
+        grade_mg_m3=spread,
+    )
+    return Streak(
+        id="A",
+        probability=probability,
+        horizon="bedrock",
+        path=(point,),
+        links=(Link(from_line="B", to_line="C", probability=probability),),
+        gold_g=spread,
+        gravel_m3=spread,
+    )
+
+
+@pytest.fixture
+def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
+    """Return a way to ask for the next digs of an invented ground."""
+
+    def plan(
+        *fields: ValleyField,
+        digs: tuple[Dig, ...] = lines(0.0, 20.0, 40.0, 60.0),
+        days: float = 1.0,
+        log: dict[str, Any] | None = None,
+        **ground: Any,
+    ) -> NextAnswer:
+        reading = Reading(
+            book=BookName(name="invented", id="1"),
+            revision="1",
+            log=Log(ground=Ground(**(MONEY | ground)), digs=digs, **(log or {})),
+            made_at="then",
+        )
+        merge = Merge(
+            from_=("A", "B"),
+            into="C",
+            s_m=51.0,
+            easting_m=31.0,
+            northing_m=0.0,
+            probability=0.5,
+        )
+        nothing = Total(
+            gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None
+        )
+        traced = TraceAnswer(
+            **reading.heading(),
+            cutoff_mg_m3=100.0,
+            probability_of_any=1.0,
+            streaks=(streak(0.5),) if fields else (),
+            merges=(merge,) if fields else (),
+            splits=(),
+            total=nothing,
+            area=None,
+            fields=fields,
+        )
+        for room in (digplan, nextdigs, worth):
+            monkeypatch.setattr(room, "trace_streaks", lambda _: traced, raising=False)
+        return plan_digs(reading, days)
+
+    return plan
+
+
+def test_the_first_dig_goes_into_the_doubtful_gap(ask: Ask) -> None:
+    answer = ask(doubtful_field())
+    first = answer.digs[0]
+    assert first.kind == "gap dig"
+    assert first.s_m == pytest.approx(50.0, abs=0.5)
+    assert abs(first.n_m) < 2.0
+    assert first.gain.money is not None
+    assert first.gain.money > 0.0
+    assert first.gain.chance_of_wrong_decision is not None
+    assert first.gain.chance_of_wrong_decision > 0.0
+
+
+def test_the_reason_names_lines_streak_and_merge(ask: Ask) -> None:
+    why = ask(doubtful_field()).digs[0].why
+    assert "Half-way between lines B and C" in why
+    assert "whether streak A runs through (one in two)" in why
+    assert "Streaks A and B may come together near here" in why
+
+
+def test_digs_keep_to_the_hours_of_the_days(ask: Ask) -> None:
+    """5 hours a day where no day was written down; twice as many in two."""
+    for days in (0.5, 1.0, 3.0):
+        answer = ask(doubtful_field(), days=days)
+        assert answer.hours <= 5.0 * days + 1e-9
+        assert answer.hours == pytest.approx(sum(dig.hours for dig in answer.digs))
+    assert answer.assumptions["worked_hours_per_day"] == 5.0
+
+
+def test_ranks_count_from_one(ask: Ask) -> None:
+    answer = ask(doubtful_field(), days=4.0)
+    assert [dig.rank for dig in answer.digs] == list(range(1, len(answer.digs) + 1))
+
+
+def test_the_user_s_own_days_tell_the_hours(ask: Ask) -> None:
+    days = (Day(date="2025-06-01", dug_hours=2.0),)
+    answer = ask(doubtful_field(), log={"days": days})
+    assert "worked_hours_per_day" not in answer.assumptions
+    assert answer.hours <= 2.0
+
+
+def test_no_time_proposes_nothing_and_says_so(ask: Ask) -> None:
+    answer = ask(doubtful_field(), days=0.01)
+    assert answer.digs == ()
+    assert "fits into 0.1 hours" in answer.verdict
+
+
+def test_a_contact_below_the_hand_limit_needs_shoring_or_a_machine(ask: Ask) -> None:
+    """3 ft by hand where nobody says otherwise; never called safe."""
+    answer = ask(doubtful_field(top_m=1.0))
+    assert answer.assumptions["hand_depth_limit_m"] == pytest.approx(0.9144)
+    assert "needs shoring or a machine" in answer.digs[0].why
+    assert any("deeper than you dig by hand" in one for one in answer.cautions)
+    assert not any("is safe" in one for one in answer.cautions)
+    own = ask(doubtful_field(top_m=1.0), hand_depth_limit_m=1.5)
+    assert "hand_depth_limit_m" not in own.assumptions
+    assert "shoring" not in own.digs[0].why
+
+
+def test_walls_are_warned_of_wherever_a_dig_is_proposed(ask: Ask) -> None:
+    assert any("A wall can fall" in one for one in ask(doubtful_field()).cautions)
+
+
+def test_without_a_price_digs_are_ranked_by_wrong_decisions(ask: Ask) -> None:
+    answer = ask(doubtful_field(), gold_price_per_g=None)
+    assert answer.digs[0].s_m == pytest.approx(50.0, abs=0.5)
+    assert answer.digs[0].gain.money is None
+    assert answer.digs[0].gain.chance_of_wrong_decision is not None
+    assert any("Price or costs are missing" in one for one in answer.cautions)
+
+
+def test_pay_that_runs_out_at_an_end_is_followed_with_hours_left(ask: Ask) -> None:
+    answer = ask(doubtful_field(), days=20.0)
+    ends = [dig for dig in answer.digs if dig.kind == "end dig"]
+    assert {round(dig.s_m) for dig in ends} == {0, 100}
+    assert all(dig.gain.money is None for dig in ends)
+    assert "nobody has looked beyond it" in ends[0].why
+
+
+def test_a_dig_that_stopped_short_is_deepened(ask: Ask) -> None:
+    digs = list(lines(0.0, 20.0, 30.0, 40.0, 60.0))
+    digs[12] = Dig(
+        dig="C2",
+        line="C",
+        easting_m=30.0,
+        northing_m=0.0,
+        bottom_m=0.3,
+        stopped_by="boulder",
+    )
+    answer = ask(doubtful_field(), digs=tuple(digs), days=3.0)
+    deeper = next(dig for dig in answer.digs if dig.kind == "deepening")
+    assert deeper.why.startswith("Dig C2 stopped at 0.3")
+    assert deeper.depth_m == pytest.approx(0.8, abs=0.01)
+
+
+def test_an_unsampled_ground_begins_with_lines_fifty_feet_apart(ask: Ask) -> None:
+    digs = tuple(dig for dig in lines(0.0) if dig.dig in ("A1", "A2", "A3"))
+    answer = ask(digs=digs, days=20.0)
+    assert {dig.kind for dig in answer.digs} == {"first dig"}
+    assert all(dig.gain.money is None for dig in answer.digs)
+    assert sorted({round(abs(dig.s_m - 20.0), 2) for dig in answer.digs})[1] == 15.24
+    assert "first line across the valley" in answer.digs[0].why
+
+
+def test_nothing_at_all_asks_for_a_centerline(ask: Ask) -> None:
+    answer = ask(digs=())
+    assert answer.digs == ()
+    assert "draw a centerline" in answer.verdict
+
+
+def test_unknown_depths_fall_back_to_how_deep_digs_go_here(ask: Ask) -> None:
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        answer = ask(doubtful_field(top_m=float("nan")))
+    assert answer.digs[0].depth_m == pytest.approx(0.8)
+
+
+def test_the_same_seed_gives_the_same_digs(ask: Ask) -> None:
+    assert to_json(ask(doubtful_field())) == to_json(ask(doubtful_field()))
+
+
+def test_days_of_nothing_are_refused(ask: Ask) -> None:
+    with pytest.raises(ValueError, match=r"days is 0.0"):
+        ask(doubtful_field(), days=0.0)
+
+
+def test_the_json_has_the_keys_of_the_contract(ask: Ask) -> None:
+    printed = to_json(ask(doubtful_field()))
+    assert set(printed["digs"][0]) == {
+        "rank",
+        "easting_m",
+        "northing_m",
+        "line",
+        "kind",
+        "depth_m",
+        "pans",
+        "hours",
+        "gain",
+        "why",
+    }
+    assert set(printed["digs"][0]["gain"]) == {"money", "chance_of_wrong_decision"}
+    assert "hours" in printed
+
+
+def test_every_assumption_has_its_words(ask: Ask) -> None:
+    for key in ask(doubtful_field()).assumptions:
+        assert find_assumption(key)[0] is not None, key
