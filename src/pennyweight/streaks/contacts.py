@@ -40,10 +40,14 @@ class Contact:
         `bedrock` or `false-1`, `false-2`, ... from the top.
     depth_m : float
         Below the surface [m].
+    sd_m : float
+        0 where the dig met it; else how unsure the depth is that its neighbors lead
+        to expect [m].
     """
 
     horizon: str
     depth_m: float
+    sd_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +88,7 @@ class Column:
             Below the surface [m].
         """
         for contact in self.contacts:
-            if contact.horizon == horizon:
+            if contact.horizon == horizon and contact.sd_m == 0.0:
                 return contact.depth_m
         return None
 

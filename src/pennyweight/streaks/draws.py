@@ -201,7 +201,7 @@ class FieldMaker:
         self, hyper: FloatArray, length_s_m: float, steering: list[Steering]
     ) -> Prior:
         """Return the prior of one topology."""
-        sigma, length_n_m, size = (float(value) for value in hyper)
+        sigma, length_n_m, size, smooth = (float(value) for value in hyper)
         ends = np.ones((1, len(self.grid.n_m)))
         offsets = [
             read_offsets(self.grid.n_m, leading_links(one), ends, to_lower=False)[0]
@@ -209,7 +209,7 @@ class FieldMaker:
         ]
         apart = np.maximum(np.diff(self.line_s_m), 0.25)
         return Prior(
-            across=factor_across(self.grid.n_m, length_n_m),
+            across=factor_across(self.grid.n_m, length_n_m, smooth),
             sigma=sigma,
             size=size,
             rho=np.exp(-apart / length_s_m),
@@ -221,8 +221,8 @@ class FieldMaker:
 
         Parameters
         ----------
-        hyper : ndarray, shape (3,)
-            sigma [-], l_n [m], r [-].
+        hyper : ndarray, shape (4,)
+            sigma [-], l_n [m], r [-], smoothness [-].
         topology : int
             Joint draw whose links steer [-].
 
@@ -265,8 +265,8 @@ class FieldMaker:
         ----------
         group : Group
             Which draws, and the topology that steers them.
-        hyper : ndarray, shape (3,)
-            sigma [-], l_n [m], r [-].
+        hyper : ndarray, shape (4,)
+            sigma [-], l_n [m], r [-], smoothness [-].
         length_s_m : float
             Length scale along the valley [m].
         rng : numpy.random.Generator

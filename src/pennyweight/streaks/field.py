@@ -16,14 +16,14 @@ import numpy.typing as npt
 from scipy.linalg.lapack import dpotrf, dpotri, dtrtrs
 
 from pennyweight.streaks.counting import log_chance, slope_and_weight
-from pennyweight.streaks.profiles import MEAN_LOG, MEAN_LOG_SD, matern32
+from pennyweight.streaks.profiles import MEAN_LOG, MEAN_LOG_SD, matern
 from pennyweight.streaks.steering import reading_weights
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
 #: Added to the diagonal of the correlation across, so that it can be factored [-].
-JITTER = 1e-6
+JITTER = 1e-5
 #: Newton steps at most.
 NEWTON_STEPS = 30
 
@@ -116,7 +116,7 @@ class LineField:
     mean_sd: float
 
 
-def factor_across(grid_n_m: FloatArray, length_m: float) -> Across:
+def factor_across(grid_n_m: FloatArray, length_m: float, smooth: float = 1.5) -> Across:
     """Return the correlation across the valley, factored.
 
     Parameters
@@ -125,13 +125,15 @@ def factor_across(grid_n_m: FloatArray, length_m: float) -> Across:
         Places across [m].
     length_m : float
         Length scale l_n [m].
+    smooth : float, optional
+        Smoothness of the Matern correlation, 1.5 or 2.5 [-].
 
     Returns
     -------
     Across
-        Matern-3/2 with a millionth on the diagonal.
+        Matern correlation with 1e-5 on the diagonal.
     """
-    shape = matern32(grid_n_m[:, None] - grid_n_m[None, :], length_m)
+    shape = matern(grid_n_m[:, None] - grid_n_m[None, :], length_m, smooth)
     shape += JITTER * np.eye(len(grid_n_m))
     root = np.linalg.cholesky(shape)
     half, _ = dpotri(root, lower=1)

@@ -11,9 +11,10 @@ import numpy.typing as npt
 from pennyweight.progress import Progress, quiet, within
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.streaks.between import ValleyGrid, lay_grid
-from pennyweight.streaks.contacts import GRAVEL, Column
+from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
 from pennyweight.streaks.crossings import Crossings, find_crossings
 from pennyweight.streaks.draws import FieldMaker, draw_field, draw_mass_noise
+from pennyweight.streaks.expected import expect_bedrock
 from pennyweight.streaks.field import FieldCounts
 from pennyweight.streaks.horizons import HorizonCounts, count_horizons
 from pennyweight.streaks.links import Floor, Topologies, chain_links
@@ -25,7 +26,7 @@ from pennyweight.streaks.profiles import (
     pad_lines,
 )
 from pennyweight.streaks.sites import Sites
-from pennyweight.streaks.surfaces import DepthTold, draw_surface
+from pennyweight.streaks.surfaces import DepthTold, draw_extent, draw_surface
 
 FloatArray = npt.NDArray[np.float64]
 Cells = npt.NDArray[np.float32]
@@ -40,6 +41,8 @@ REFERENCE_SHARE = 1.0
 THICK_ALONG_M, THICK_ACROSS_M = 20.0, 4.0
 #: Spread of pay thickness from dig to dig is taken between these [-]. Our choice.
 THICK_LEAST, THICK_MOST = 0.05, 0.30
+#: Log accumulation where a horizon is not there at all [ln mg/m2].
+NOTHING_LOG = -14.0
 #: Share of the usual width of a line that a line must have to carry links [-].
 CHAIN_WIDTH = 1.0 / 3.0
 #: Draws of a surface that all draws share among them.
@@ -165,6 +168,7 @@ def fit_streaks(
         Without horizons where nothing washed has a volume.
     """
     progress(0.0, "sorting the gold by horizon")
+    columns = expect_bedrock(columns, sites)
     counted = count_horizons(sites, columns, samples)
     grid = lay_grid(sites)
     common_sd = np.sqrt(np.log1p(settings.common_rel_sd**2))
@@ -250,6 +254,10 @@ def _fit_horizon(
     lines += (noise + common[:, None])[:, :, None]
     by_row = np.array([np.interp(grid.s_m, sites.line_s_m, one) for one in noise])
     cells += (by_row + common[:, None]).astype(np.float32)[:, :, None]
+    there = _draw_there(name, ground, rng)
+    if there is not None:
+        lines[~_on_curves(there, grid)] = NOTHING_LOG
+        cells[~there] = NOTHING_LOG
     progress(0.95, f"depth of {name}")
     return HorizonFit(
         horizon=name,
@@ -419,10 +427,47 @@ def _draw_contact(
     return np.tile(drawn, (SHARED_SURFACES, 1, 1))
 
 
+def _draw_there(
+    horizon: str,
+    ground: tuple[Sites, ValleyGrid, Mapping[str, Column]],
+    rng: np.random.Generator,
+) -> npt.NDArray[np.bool_] | None:
+    """Return draws of where a false bedrock is; None where it is everywhere."""
+    sites, grid, columns = ground
+    if not horizon.startswith("false"):
+        return None
+    index, met = [], []
+    for site, name in enumerate(sites.digs):
+        column = columns.get(name)
+        if column is None:
+            continue
+        here = column.depth_of(horizon) is not None
+        if here or any(one.horizon == BEDROCK for one in column.contacts):
+            index.append(site)
+            met.append(here)
+    if all(met):
+        return None
+    told = DepthTold(
+        s_m=sites.s_m[index],
+        n_m=sites.n_m[index],
+        depth_m=np.zeros(len(index)),
+        met=np.array(met),
+    )
+    drawn = draw_extent(told, grid, N_DRAWS // SHARED_SURFACES, rng=rng)
+    return np.tile(drawn, (SHARED_SURFACES, 1, 1))
+
+
+def _on_curves(cells: npt.NDArray[np.bool_], grid: ValleyGrid) -> npt.NDArray[np.bool_]:
+    """Return what holds in the cells nearest to the lines."""
+    row = np.rint((grid.curve_s_m - grid.s_m[0]) / grid.ds_m).astype(np.int64)
+    row = np.clip(row, 0, len(grid.s_m) - 1)
+    return np.asarray(cells[:, row, np.arange(len(grid.n_m))[None, :]])
+
+
 def _bounds(column: Column, horizon: str) -> bool:
     """Tell whether a dig that did not meet a contact bounds its depth."""
     deeper = any(contact.horizon > horizon for contact in column.contacts)
-    past = any(contact.horizon == "bedrock" for contact in column.contacts)
+    past = column.depth_of(BEDROCK) is not None
     return (
         column.bottom_m is not None
         and not past
@@ -448,7 +493,14 @@ def _draw_top(
     assert surface is not None
     met = ground[2]
     depth = np.array(
-        [met[sites.digs[site]].depth_of(counts.horizon) or 0.0 for site in counts.site]
+        [
+            next(
+                one.depth_m
+                for one in met[sites.digs[site]].contacts
+                if one.horizon == counts.horizon
+            )
+            for site in counts.site
+        ]
     )
     above = np.maximum(depth - counts.pay_top_m, 0.01)
     share = smooth_log(above / counts.pay_m, counts, sites, at=at)

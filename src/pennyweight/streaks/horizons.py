@@ -9,14 +9,14 @@ exposure. Everything outside the zones belongs to the horizon `gravel`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from pennyweight.sampling.graded import GradedSample
-from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
+from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column, Contact
 from pennyweight.streaks.sites import Sites
 
 FloatArray = npt.NDArray[np.float64]
@@ -32,6 +32,8 @@ CLASS_EDGE_M = 0.30
 N_CLASSES = 3
 #: Colors that pull the richness of a height class toward the others' [-]. Our choice.
 RICHNESS_PSEUDO_COUNTS = 10.0
+#: Depths that an expected contact is tried at, in standard deviations [-].
+EXPECTED_STEPS = (-1.2, 0.0, 1.2)
 #: Least thickness of a sample or a zone [m]; a skim is given this.
 THIN_M = 0.02
 
@@ -85,6 +87,13 @@ class _Part:
     share: float
     class_m: FloatArray
     sample: GradedSample
+    color_share: float = -1.0
+    beside: _Part | None = None
+
+    def colors(self) -> float:
+        """Colors of this part: by thickness until gold is known to lie unevenly."""
+        share = self.share if self.color_share < 0.0 else self.color_share
+        return (self.sample.colors or 0.0) * share
 
 
 @dataclass(slots=True)
@@ -126,22 +135,96 @@ def count_horizons(
         washed = [one for one in samples.get(name, ()) if _is_washed(one)]
         if column is None or not washed:
             continue
-        bounds = zone_bounds(column)
         parted = {
-            contact.horizon: _Zone(site, _class_thickness(*span), contact.depth_m)
-            for contact, span in zip(column.contacts, bounds, strict=True)
+            contact.horizon: _Zone(site, np.zeros(N_CLASSES), contact.depth_m)
+            for contact in column.contacts
         }
         rest = _Zone(site, np.zeros(N_CLASSES), 0.0)
-        for sample in washed:
-            _share_out(sample, column, bounds, (parted, rest))
+        variants = _variants(column)
+        for variant in variants:
+            bounds = zone_bounds(variant)
+            for contact, span in zip(variant.contacts, bounds, strict=True):
+                parted[contact.horizon].class_m += _class_thickness(*span) / len(
+                    variants
+                )
+            for sample in washed:
+                _share_out(sample, variant, bounds, (parted, rest, len(variants)))
         for horizon, zone in parted.items():
             if zone.parts:
                 zones.setdefault(horizon, []).append(zone)
         if rest.parts:
             loose.append(rest)
-    found = [_gravel_counts(loose)] if loose else []
+    for found in zones.values():
+        _fill_below(found, columns, sites)
+        _part_colors(found)
+    gravel = [_gravel_counts(loose)] if loose else []
     order = sorted(zones, key=lambda name: (name == BEDROCK, name))
-    return tuple(found + [_zone_counts(name, zones[name]) for name in order])
+    return tuple(gravel + [_zone_counts(name, zones[name]) for name in order])
+
+
+def _variants(column: Column) -> list[Column]:
+    """Return the column as it may be where a contact is only expected."""
+    if all(contact.sd_m == 0.0 for contact in column.contacts):
+        return [column]
+    variants = []
+    for step in EXPECTED_STEPS:
+        contacts = tuple(
+            Contact(
+                horizon=one.horizon,
+                depth_m=max(one.depth_m + step * one.sd_m, column.bottom_m or 0.0)
+                if one.sd_m > 0.0
+                else one.depth_m,
+            )
+            for one in column.contacts
+        )
+        variants.append(replace(column, contacts=contacts))
+    return variants
+
+
+def _fill_below(
+    zones: list[_Zone], columns: Mapping[str, Column], sites: Sites
+) -> None:
+    """Give digs that stopped short the usual thickness of pay below the contact."""
+    met = [columns[sites.digs[zone.site]] for zone in zones]
+    known = [
+        zone.class_m[0]
+        for zone, column in zip(zones, met, strict=True)
+        if all(contact.sd_m == 0.0 for contact in column.contacts)
+    ]
+    usual = float(np.median(known)) if known else 0.0
+    for zone, column in zip(zones, met, strict=True):
+        if any(contact.sd_m > 0.0 for contact in column.contacts):
+            zone.class_m[0] = usual
+
+
+def _part_colors(zones: list[_Zone]) -> None:
+    """Part the colors of samples that reach above a zone as gold lies, not evenly.
+
+    A sample half in the zone and half above it has nearly all its colors from the
+    zone; how nearly, the samples of the whole ground tell.
+    """
+    colors, volume, dig = [], [], []
+    for at, zone in enumerate(zones):
+        for part in zone.parts:
+            above = part.beside.class_m[2] if part.beside else 0.0
+            span = np.append(part.class_m, above)
+            share = part.share + (part.beside.share if part.beside else 0.0)
+            bank = (part.sample.bank_m3 or 0.0) * share
+            colors.append((part.sample.colors or 0.0) * share)
+            volume.append(span * bank / span.sum())
+            dig.append(at)
+    if not any(part.beside for zone in zones for part in zone.parts):
+        return
+    _, height = fit_richness(colors, volume, dig)
+    for zone in zones:
+        for part in zone.parts:
+            if part.beside is None:
+                continue
+            inside = float(part.class_m @ height[:N_CLASSES])
+            above = float(part.beside.class_m[2] * height[N_CLASSES])
+            both = part.share + part.beside.share
+            part.color_share = both * inside / max(inside + above, 1e-12)
+            part.beside.color_share = both - part.color_share
 
 
 def _is_washed(sample: GradedSample) -> bool:
@@ -208,24 +291,29 @@ def _share_out(
     sample: GradedSample,
     column: Column,
     bounds: list[tuple[float, float, float]],
-    into: tuple[dict[str, _Zone], _Zone],
+    into: tuple[dict[str, _Zone], _Zone, int],
 ) -> None:
     """Give each zone its share of a sample by thickness, and the rest to `gravel`."""
     top = 0.0 if sample.top_m is None else sample.top_m
     bottom = sample.bottom_m if sample.bottom_m is not None else column.bottom_m
     bottom = max(top + THIN_M, bottom or 0.0)
-    parted, rest = into
+    parted, rest, n_variants = into
     left = 1.0
+    given = []
     for contact, span in zip(column.contacts, bounds, strict=True):
         class_m = _class_thickness(*span, between=(top, bottom))
-        share = float(class_m.sum()) / (bottom - top)
+        share = min(float(class_m.sum()) / (bottom - top), left)
         if share > 1e-9:
-            share = min(share, left)
-            parted[contact.horizon].parts.append(_Part(share, class_m, sample))
+            part = _Part(share / n_variants, class_m, sample)
+            parted[contact.horizon].parts.append(part)
+            given.append(part)
             left -= share
     if left > 1e-6:
         whole = np.array([top, bottom, left * (bottom - top)])
-        rest.parts.append(_Part(left, whole, sample))
+        part = _Part(left / n_variants, whole, sample)
+        rest.parts.append(part)
+        if given:
+            given[-1].beside = part
 
 
 def fit_richness(
@@ -281,8 +369,7 @@ def fit_richness(
 def _weighted(parts: list[_Part], values: list[float], by_color: bool) -> float:
     """Return the mean of a sample quantity over a zone, weighted by colors."""
     weights = [
-        part.share * ((part.sample.colors or 0.0) + 0.5 if by_color else 1.0)
-        for part in parts
+        part.colors() + 0.5 * part.share if by_color else part.share for part in parts
     ]
     return float(np.average(values, weights=weights))
 
@@ -290,7 +377,7 @@ def _weighted(parts: list[_Part], values: list[float], by_color: bool) -> float:
 def _zone_counts(horizon: str, zones: list[_Zone]) -> HorizonCounts:
     """Return the counts of a contact's zone in every dig that washed some of it."""
     rows = [(at, part) for at, zone in enumerate(zones) for part in zone.parts]
-    colors = np.array([(part.sample.colors or 0.0) * part.share for _, part in rows])
+    colors = np.array([part.colors() for _, part in rows])
     volume = np.array([_class_volume(part) for _, part in rows])
     dig = np.array([at for at, _ in rows])
     _, height = fit_richness(colors, volume, dig)
@@ -344,9 +431,7 @@ def _gravel_counts(zones: list[_Zone]) -> HorizonCounts:
     colors, volume, thick, pay, top = [], [], [], [], []
     for zone in zones:
         spans = np.array([part.class_m for part in zone.parts])
-        seen = np.array(
-            [(part.sample.colors or 0.0) * part.share for part in zone.parts]
-        )
+        seen = np.array([part.colors() for part in zone.parts])
         bank = np.array(
             [(part.sample.bank_m3 or 0.0) * part.share for part in zone.parts]
         )

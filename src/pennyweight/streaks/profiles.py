@@ -8,6 +8,7 @@ lines of a horizon and found by the evidence; their doubt is carried into the dr
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +22,9 @@ FloatArray = npt.NDArray[np.float64]
 MEAN_LOG, MEAN_LOG_SD = float(np.log(6.0)), 1.5
 #: Prior medians of sigma [-], l_n [m], r [-]; sds of their logarithms. Our choice.
 PRIOR_MEDIANS = (1.6, 2.0, 3.0)
-PRIOR_LOG_SDS = (0.4, 0.4, 0.7)
+PRIOR_LOG_SDS = (0.6, 0.5, 0.7)
+#: Smoothness of the curve across, weighed by the evidence: Matern 3/2 and 5/2.
+SMOOTHNESS = (1.5, 2.5)
 #: Newton steps at most; the peak is usually found in five.
 NEWTON_STEPS = 25
 #: Steps of the differences that the evidence is climbed by, in log hyperparameters.
@@ -51,17 +54,18 @@ class Profiles:
 
     Attributes
     ----------
-    log_hyper : ndarray, shape (3,)
-        Log of sigma [-], l_n [m] and r [-] at the peak of the evidence.
-    log_hyper_cov : ndarray, shape (3, 3)
+    log_hyper : ndarray, shape (2, 3)
+        Log of sigma [-], l_n [m] and r [-] at the peak of the evidence, for each of
+        `SMOOTHNESS`.
+    log_hyper_cov : ndarray, shape (2, 3, 3)
         Their covariance from the curvature [-].
-    evidence : float
-        Log evidence plus log prior at the peak [-].
+    weight : ndarray, shape (2,)
+        Posterior weight of each smoothness [-].
     """
 
     log_hyper: FloatArray
     log_hyper_cov: FloatArray
-    evidence: float
+    weight: FloatArray
 
 
 @dataclass(slots=True)
@@ -73,6 +77,33 @@ class _Mode:
     slope: FloatArray
     b_matrix: FloatArray
     evidence: float
+
+
+def matern(distance_m: npt.ArrayLike, length_m: float, smooth: float) -> FloatArray:
+    """Return the Matern correlation of smoothness 3/2 or 5/2.
+
+    Parameters
+    ----------
+    distance_m : array_like
+        Distances [m].
+    length_m : float
+        Length scale l [m].
+    smooth : float
+        Smoothness, 1.5 or 2.5 [-].
+
+    Returns
+    -------
+    ndarray
+        Correlation, the shape of the distances [-].
+
+    References
+    ----------
+    Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, eq. 4.17.
+    """
+    if smooth < 2.0:
+        return matern32(distance_m, length_m)
+    scaled = np.sqrt(5.0) * np.abs(np.asarray(distance_m, np.float64)) / length_m
+    return np.asarray((1.0 + scaled + scaled**2 / 3.0) * np.exp(-scaled))
 
 
 def matern32(distance_m: npt.ArrayLike, length_m: float) -> FloatArray:
@@ -135,9 +166,11 @@ def pad_lines(
     return LineCounts(n_m=padded[0], colors=padded[1], exposed=padded[2])
 
 
-def _covariance(lines: LineCounts, sigma: float, length_m: float) -> FloatArray:
+def _covariance(
+    lines: LineCounts, sigma: float, length_m: float, smooth: float
+) -> FloatArray:
     apart = lines.n_m[:, :, None] - lines.n_m[:, None, :]
-    return np.asarray(sigma**2 * matern32(apart, length_m) + MEAN_LOG_SD**2)
+    return np.asarray(sigma**2 * matern(apart, length_m, smooth) + MEAN_LOG_SD**2)
 
 
 def _climb(
@@ -172,7 +205,12 @@ def _climb(
 
 
 def log_evidence(
-    lines: LineCounts, sigma: float, length_m: float, *, size: float
+    lines: LineCounts,
+    sigma: float,
+    length_m: float,
+    *,
+    size: float,
+    smooth: float = 1.5,
 ) -> float:
     """Return Laplace's log evidence of all lines.
 
@@ -186,6 +224,8 @@ def log_evidence(
         Its length scale across the valley [m].
     size : float
         Negative binomial size r [-].
+    smooth : float, optional
+        Smoothness of the curve, 1.5 or 2.5 [-].
 
     Returns
     -------
@@ -197,11 +237,12 @@ def log_evidence(
     Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, alg. 3.1 and
     eq. 3.32.
     """
-    return _climb(lines, _covariance(lines, sigma, length_m), size, None).evidence
+    covariance = _covariance(lines, sigma, length_m, smooth)
+    return _climb(lines, covariance, size, None).evidence
 
 
 def fit_profiles(lines: LineCounts) -> Profiles:
-    """Return the hyperparameters of the lines at the peak of the evidence.
+    """Return the hyperparameters of the lines at the peaks of the evidence.
 
     Parameters
     ----------
@@ -211,23 +252,39 @@ def fit_profiles(lines: LineCounts) -> Profiles:
     Returns
     -------
     Profiles
-        With the covariance that the curvature of the evidence gives.
+        For both smoothnesses, with the covariance that the curvature gives.
     """
+    peaks = [_fit_peak(lines, smooth) for smooth in SMOOTHNESS]
+    # Laplace's evidence over the hyperparameters too.
+    log_weight = np.array(
+        [peak[2] + 0.5 * float(np.linalg.slogdet(peak[1])[1]) for peak in peaks]
+    )
+    weight = np.exp(log_weight - log_weight.max())
+    return Profiles(
+        log_hyper=np.array([peak[0] for peak in peaks]),
+        log_hyper_cov=np.array([peak[1] for peak in peaks]),
+        weight=weight / weight.sum(),
+    )
+
+
+def _fit_peak(lines: LineCounts, smooth: float) -> tuple[FloatArray, FloatArray, float]:
+    """Return the peak of the evidence, the covariance there, and its height."""
     prior_mean = np.log(PRIOR_MEDIANS)
     prior_sd = np.array(PRIOR_LOG_SDS)
     kept: FloatArray | None = None
 
     def height(theta: FloatArray) -> float:
         nonlocal kept
-        sigma, length_m, size = np.exp(theta)
-        mode = _climb(lines, _covariance(lines, sigma, length_m), size, kept)
+        sigma, length_m, size = (float(value) for value in np.exp(theta))
+        covariance = _covariance(lines, sigma, length_m, smooth)
+        mode = _climb(lines, covariance, size, kept)
         kept = mode.log_mg_m2
         z = (theta - prior_mean) / prior_sd
         return mode.evidence - 0.5 * float(z @ z)
 
     theta = prior_mean.copy()
     at_rest = height(theta)
-    negative = np.diag(prior_sd**-2.0)
+    negative: FloatArray = np.diag(prior_sd**-2.0)
     for _ in range(6):
         slope, negative = _curvature(height, theta, at_rest, prior_sd)
         step = np.linalg.solve(negative, slope)
@@ -241,16 +298,16 @@ def fit_profiles(lines: LineCounts) -> Profiles:
         theta, at_rest = theta + step, moved
         if np.abs(step).max() < 0.03:
             break
-    return Profiles(
-        log_hyper=theta, log_hyper_cov=np.linalg.inv(negative), evidence=at_rest
-    )
+    return theta, np.asarray(np.linalg.inv(negative)), at_rest
 
 
 def _curvature(
-    height: object, theta: FloatArray, middle: float, prior_sd: FloatArray
+    height: Callable[[FloatArray], float],
+    theta: FloatArray,
+    middle: float,
+    prior_sd: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Return slope and minus the curvature of a function, made positive definite."""
-    assert callable(height)
     n = len(theta)
     unit = np.eye(n) * DIFFERENCE
     up = np.array([height(theta + unit[at]) for at in range(n)])
@@ -283,13 +340,15 @@ def draw_hyper(
 
     Returns
     -------
-    ndarray, shape (n_draws, 3)
-        sigma [-], l_n [m], r [-].
+    ndarray, shape (n_draws, 4)
+        sigma [-], l_n [m], r [-], smoothness [-].
     """
     root = np.linalg.cholesky(profiles.log_hyper_cov)
-    z = rng.standard_normal((n_draws, 3))
-    z[0] = 0.0
-    return np.asarray(np.exp(profiles.log_hyper + np.clip(z, -2.0, 2.0) @ root.T))
+    z = np.clip(rng.standard_normal((n_draws, 3)), -2.0, 2.0)
+    kind = rng.choice(len(SMOOTHNESS), size=n_draws, p=profiles.weight)
+    z[0], kind[0] = 0.0, int(profiles.weight.argmax())
+    logs = profiles.log_hyper[kind] + np.einsum("dab,db->da", root[kind], z)
+    return np.column_stack([np.exp(logs), np.array(SMOOTHNESS)[kind]])
 
 
 def draw_profiles(
@@ -308,8 +367,8 @@ def draw_profiles(
         Counts of one horizon.
     grid_n_m : ndarray, shape (n_grid,)
         Places across the valley [m].
-    hyper : ndarray, shape (n_hyper, 3)
-        Draws of sigma [-], l_n [m] and r [-].
+    hyper : ndarray, shape (n_hyper, 4)
+        Draws of sigma [-], l_n [m], r [-] and smoothness [-].
     n_each : int
         Draws for each of them [-].
     rng : numpy.random.Generator
@@ -332,13 +391,14 @@ def draw_profiles(
     """
     n_lines, n_most = lines.n_m.shape
     parts = []
-    mode = None
-    for sigma, length_m, size in hyper:
-        start = None if mode is None else mode.log_mg_m2
-        mode = _climb(lines, _covariance(lines, sigma, length_m), size, start)
+    start: FloatArray | None = None
+    for sigma, length_m, size, smooth in hyper:
+        mode = _climb(lines, _covariance(lines, sigma, length_m, smooth), size, start)
+        start = mode.log_mg_m2
         apart = lines.n_m[:, :, None] - grid_n_m[None, None, :]
-        to_grid = sigma**2 * matern32(apart, length_m) + MEAN_LOG_SD**2
-        prior = _prior_draws(grid_n_m, (sigma, length_m), n_each * n_lines, rng)
+        to_grid = sigma**2 * matern(apart, length_m, smooth) + MEAN_LOG_SD**2
+        shape = (sigma, length_m, smooth)
+        prior = _prior_draws(grid_n_m, shape, n_each * n_lines, rng)
         prior = prior.reshape(n_each, n_lines, len(grid_n_m))
         at_data = _interpolate(prior, grid_n_m, lines.n_m)
         half = mode.half_weight
@@ -354,14 +414,14 @@ def draw_profiles(
 
 def _prior_draws(
     grid_n_m: FloatArray,
-    sigma_length: tuple[float, float],
+    hyper: tuple[float, float, float],
     n_draws: int,
     rng: np.random.Generator,
 ) -> FloatArray:
     """Return draws of a line's prior, unknown mean included."""
-    sigma, length_m = sigma_length
-    shape = matern32(grid_n_m[:, None] - grid_n_m[None, :], length_m)
-    root = np.linalg.cholesky(shape + 1e-8 * np.eye(len(grid_n_m)))
+    sigma, length_m, smooth = hyper
+    shape = matern(grid_n_m[:, None] - grid_n_m[None, :], length_m, smooth)
+    root = np.linalg.cholesky(shape + 1e-6 * np.eye(len(grid_n_m)))
     z = rng.standard_normal((n_draws, len(grid_n_m)))
     mean = MEAN_LOG + MEAN_LOG_SD * rng.standard_normal((n_draws, 1))
     return np.asarray(mean + sigma * (z @ root.T))

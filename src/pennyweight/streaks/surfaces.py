@@ -23,6 +23,9 @@ ROUGH_M = 0.08
 ALONG_M, ACROSS_M = (20.0, 60.0), (4.0, 12.0)
 #: Least and, for a single dig, assumed standard deviation of a contact's depth [m].
 LEAST_SD_M, ASSUMED_SD_M = 0.10, 0.30
+#: Noise of the marks of a false bedrock's extent [-], and the lengths over which it is
+#: there or not, along and across [m]. Our choice.
+EXTENT_NOISE, EXTENT_LENGTHS_M = 0.3, (40.0, 6.0)
 #: Rounds of Gibbs' sampler for the digs that stopped short.
 ROUNDS = 12
 
@@ -85,26 +88,118 @@ def draw_surface(
     mean = float(told.depth_m[told.met].mean())
     spread = float(told.depth_m[told.met].std()) if told.met.sum() > 2 else 0.0
     sd = max(spread, LEAST_SD_M if told.met.sum() > 2 else ASSUMED_SD_M)
-    length = _choose_length(told, mean, sd)
-    prior = sd**2 * (
-        matern32(told.s_m[:, None] - told.s_m[None, :], length[0])
-        * matern32(told.n_m[:, None] - told.n_m[None, :], length[1])
-        + 1.0
+    shape = _Shape(mean, sd, ROUGH_M, *_choose_length(told, mean, sd))
+    depths = _fill_in(told, mean, _covariance(told, shape), (n_draws, rng))
+    drawn = _condition(told, depths, (grid, shape), rng)
+    return np.asarray(np.maximum(drawn, 0.0), dtype=np.float32)
+
+
+def predict_depth(told: DepthTold) -> tuple[FloatArray, FloatArray]:
+    """Return the depth to be expected of a contact at the digs that stopped short.
+
+    Parameters
+    ----------
+    told : DepthTold
+        At least one dig that met it.
+
+    Returns
+    -------
+    tuple of ndarray
+        Mean and standard deviation at each dig that did not meet it, knowing that it
+        lies below the depth reached there [m].
+
+    Notes
+    -----
+    Moments of a normal cut off from below, each dig by itself (Johnson, Kotz and
+    Balakrishnan 1994, Continuous Univariate Distributions 1, ch. 13; from memory).
+    """
+    met = told.met
+    mean = float(told.depth_m[met].mean())
+    sd = max(float(told.depth_m[met].std()), LEAST_SD_M)
+    shape = _Shape(mean, sd, ROUGH_M, *_choose_length(told, mean, sd))
+    prior = _covariance(told, shape)
+    known = prior[np.ix_(met, met)]
+    cross = prior[np.ix_(~met, met)]
+    middle = mean + cross @ np.linalg.solve(known, told.depth_m[met] - mean)
+    left = np.diag(prior)[~met] - np.einsum(
+        "ab,ba->a", cross, np.linalg.solve(known, cross.T)
     )
-    noisy = prior + ROUGH_M**2 * np.eye(len(prior))
-    depths = _fill_in(told, mean, noisy, (n_draws, rng))
-    free, at_digs = _free_surface(told, grid, length, (n_draws, rng))
+    spread = np.sqrt(np.maximum(left, ROUGH_M**2))
+    low = np.minimum((told.depth_m[~met] - middle) / spread, 6.0)
+    density = np.exp(-0.5 * low**2) / np.sqrt(2.0 * np.pi)
+    ratio = density / np.maximum(ndtr(-low), 1e-12)
+    shrunk = np.maximum(1.0 + low * ratio - ratio**2, 0.05)
+    return middle + spread * ratio, spread * np.sqrt(shrunk)
+
+
+def draw_extent(
+    told: DepthTold, grid: ValleyGrid, n_draws: int, *, rng: np.random.Generator
+) -> npt.NDArray[np.bool_]:
+    """Return draws of where a false bedrock is there at all.
+
+    Parameters
+    ----------
+    told : DepthTold
+        Digs that met it, and digs that went past its depth without meeting it; the
+        depths are not used.
+    grid : ValleyGrid
+        Cells.
+    n_draws : int
+        Number of draws [-].
+    rng : numpy.random.Generator
+        Source of randomness.
+
+    Returns
+    -------
+    ndarray of bool, shape (n_draws, n_rows, n_grid)
+        A Gaussian process through +1 where it was met and -1 where not, cut at 0.
+    """
+    shape = _Shape(0.0, 1.0, EXTENT_NOISE, *EXTENT_LENGTHS_M)
+    marks = np.tile(np.where(told.met, 1.0, -1.0), (n_draws, 1))
+    return np.asarray(_condition(told, marks, (grid, shape), rng) > 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """Mean, standard deviation, noise and length scales of a Gaussian process."""
+
+    mean: float
+    sd: float
+    noise: float
+    along_m: float
+    across_m: float
+
+
+def _covariance(told: DepthTold, shape: _Shape) -> FloatArray:
+    """Return the covariance of the digs, unknown level and noise included."""
+    kernel = matern32(told.s_m[:, None] - told.s_m[None, :], shape.along_m)
+    kernel *= matern32(told.n_m[:, None] - told.n_m[None, :], shape.across_m)
+    return shape.sd**2 * (kernel + 1.0) + shape.noise**2 * np.eye(len(kernel))
+
+
+def _condition(
+    told: DepthTold,
+    values: FloatArray,
+    ground: tuple[ValleyGrid, _Shape],
+    rng: np.random.Generator,
+) -> npt.NDArray[np.float32]:
+    """Return draws in every cell given the values at the digs in each draw."""
+    grid, shape = ground
+    n_draws = len(values)
+    lengths = (shape.along_m, shape.across_m)
+    free, at_digs = _free_surface(told, grid, lengths, (n_draws, rng))
     level = rng.standard_normal((n_draws, 1))
-    rough = ROUGH_M * rng.standard_normal((n_draws, len(prior)))
-    gap = depths - mean - sd * (at_digs + level) - rough
-    dual = np.linalg.solve(noisy, gap.T)
-    along = matern32(grid.s_m[:, None] - told.s_m[None, :], length[0])
-    across = matern32(grid.n_m[:, None] - told.n_m[None, :], length[1])
-    # Separable: (rows x digs) * (digs x draws) against (columns x digs).
-    moved = np.einsum("rd,dk,gd->krg", along, dual, across, optimize=True)
-    level_moved = dual.sum(axis=0)[:, None, None]
-    out = mean + sd * (free + level[:, :, None]) + sd**2 * (moved + level_moved)
-    return np.maximum(out, 0.0).astype(np.float32)
+    noise = shape.noise * rng.standard_normal(values.shape)
+    gap = values - shape.mean - shape.sd * (at_digs + level) - noise
+    dual = np.linalg.solve(_covariance(told, shape), gap.T)
+    along = matern32(grid.s_m[:, None] - told.s_m[None, :], shape.along_m)
+    across = matern32(grid.n_m[:, None] - told.n_m[None, :], shape.across_m)
+    out = free * np.float32(shape.sd)
+    for draw in range(n_draws):
+        # Separable: (rows x digs) weighted by a draw, times (digs x columns).
+        moved = (along * dual[:, draw]) @ across.T + dual[:, draw].sum()
+        out[draw] += shape.sd**2 * moved + shape.mean + shape.sd * level[draw, 0]
+    return out
 
 
 def _choose_length(told: DepthTold, mean: float, sd: float) -> tuple[float, float]:
@@ -159,12 +254,13 @@ def _free_surface(
     grid: ValleyGrid,
     length: tuple[float, float],
     draws: tuple[int, np.random.Generator],
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[npt.NDArray[np.float32], FloatArray]:
     """Return unconditioned draws with sd 1, in the cells and at the digs."""
     n_draws, rng = draws
-    root_s = _root(grid.s_m, length[0])
-    root_n = _root(grid.n_m, length[1])
-    z = rng.standard_normal((n_draws, len(grid.s_m), len(grid.n_m)))
+    root_s = _root(grid.s_m, length[0]).astype(np.float32)
+    root_n = _root(grid.n_m, length[1]).astype(np.float32)
+    size = (n_draws, len(grid.s_m), len(grid.n_m))
+    z = rng.standard_normal(size, dtype=np.float32)
     free = root_s @ (z @ root_n.T)
     at_s = np.clip((told.s_m - grid.s_m[0]) / grid.ds_m, 0.0, len(grid.s_m) - 1.001)
     at_n = np.clip((told.n_m - grid.n_m[0]) / grid.dn_m, 0.0, len(grid.n_m) - 1.001)
