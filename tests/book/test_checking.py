@@ -9,8 +9,7 @@ from pennyweight.book.book import create_book, open_book
 from pennyweight.book.changes import putting_all
 from pennyweight.book.checking import check_book, is_damage
 from pennyweight.errors import CallError, Finding
-
-from .test_history import LOG
+from tests.book.test_history import LOG
 
 
 @pytest.fixture

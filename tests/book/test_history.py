@@ -38,9 +38,10 @@ def book(tmp_path: Path) -> Iterator[Book]:
         yield book
 
 
-def change(book: Book, **said: str) -> str:
+def change(book: Book, *, line: str, note: str | None = None) -> str:
     """Change dig T1 and return the batch."""
-    batch = book.write([putting("digs", Dig(dig="T1", **said))], who="Bo", why="better")
+    dig = Dig(dig="T1", line=line, note=note)
+    batch = book.write([putting("digs", dig)], who="Bo", why="better")
     assert batch is not None
     return batch
 

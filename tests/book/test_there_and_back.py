@@ -13,8 +13,7 @@ from pennyweight.book.book import Book, create_book, open_book
 from pennyweight.book.changes import putting_all
 from pennyweight.book.rows import from_line, same, to_line
 from pennyweight.records import Attachment, Log, Record
-
-from .strategies import logs
+from tests.book.strategies import logs
 
 ANN = {"who": "Ann", "why": "typed in camp"}
 

@@ -6,6 +6,7 @@ Every look returns findings, and the last of them is about the record itself: se
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 from collections.abc import Callable
 from pathlib import Path
@@ -125,13 +126,15 @@ LOOKS: tuple[Look, ...] = (
 )
 
 
-def check_book(path: Path) -> list[Finding]:
+def check_book(path: Path, today: datetime.date | None = None) -> list[Finding]:
     """Return what is wrong with a book, and what is odd about its record.
 
     Parameters
     ----------
     path : Path
         Of the book; it is not changed.
+    today : date, optional
+        Then dates after it are told too.
 
     Returns
     -------
@@ -147,7 +150,7 @@ def check_book(path: Path) -> list[Finding]:
     """
     try:
         with open_book(path, read_only=True) as book:
-            return _damage_of(book) or find_doubts(book.log())
+            return _damage_of(book) or find_doubts(book.log(), today)
     except DamagedBookError as error:
         return [_damage("the file", str(error))]
 

@@ -49,7 +49,7 @@ def _test_group(test: PanTest) -> Hashable:
 
 
 def _bucket_group(test: BucketTest) -> Hashable:
-    return type(test)
+    return type(test).__name__
 
 
 def _feature_group(feature: Feature) -> Hashable:

@@ -126,6 +126,24 @@ class IntakeSummary:
         }
 
 
+def refused_summary(refusals: Sequence[Refusal]) -> IntakeSummary:
+    """Return the summary of an intake that was refused: nothing was changed."""
+    return IntakeSummary(
+        added=0,
+        changed=0,
+        unchanged=0,
+        removed=0,
+        tables={},
+        edits=(),
+        conflicts=(),
+        refused=tuple(refusals),
+        refused_files=(),
+        ignored_columns=(),
+        doubts=(),
+        batch=None,
+    )
+
+
 @dataclass
 class _Plan:
     """What is to be written: the book as it will be, table by table."""
@@ -406,7 +424,7 @@ def take_in(
     progress(0.7, "writing")
     names = ", ".join(path.name for path in paths)
     changes = list(plan.changes.values())
-    batch = book.write(changes, who=who, why=f"intake of {names}")
+    batch = book.write(changes, who=who, why=f"intake of {names}") if changes else None
     progress(0.9, "looking for what is odd")
     return _summary(plan, read, batch=batch, aside=aside, new=_new_doubts(book, before))
 

@@ -179,7 +179,7 @@ def upgrade() -> None:
     make_book_tables()
     for table in COLUMNS:
         make_record_table(table)
-    day_of_whom = ["date", sa.text("coalesce(by, '')")]
+    day_of_whom: list[str | sa.TextClause] = ["date", sa.text("coalesce(by, '')")]
     op.create_index("uq_days", "days", day_of_whom, unique=True)
     for table in ("samples", "rocks", "attachments"):
         op.create_index(f"ix_{table}_dig", table, ["dig"])
