@@ -24,6 +24,7 @@ from pennyweight.web import (
     views_seen,
     views_start,
     views_take,
+    views_task,
     views_worth,
 )
 from pennyweight.web.faults import show_fault
@@ -40,6 +41,7 @@ ROOMS = (
     views_worth,
     views_next,
     views_take,
+    views_task,
 )
 
 
@@ -49,6 +51,7 @@ def all_routes() -> list[BaseRoute]:
     return [
         *views_start.ROUTES,
         *views_reckon.ROUTES,
+        *views_task.ROUTES,
         Mount("/book/{book}", routes=in_book),
         Mount("/static", StaticFiles(directory=STATIC, check_dir=False)),
     ]

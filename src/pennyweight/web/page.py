@@ -178,6 +178,11 @@ class Ask:
         """Return an address inside the book that is open."""
         return "/".join(("/book", self.desk.slug, *map(str, parts)))
 
+    def task_url(self, number: int) -> str:
+        """Return the address of a task: of the book that is open, else of the shelf."""
+        in_book = "book" in self.request.path_params
+        return self.url("task", number) if in_book else f"/task/{number}"
+
     def to(self, *parts: str) -> Response:
         """Send the browser to another page of the book."""
         return RedirectResponse(self.url(*parts), 303)

@@ -13,6 +13,7 @@ from threading import RLock
 
 from pennyweight.web.desk import Desk
 from pennyweight.web.faults import PageError
+from pennyweight.web.work import Bench
 
 #: Environment variable that names another folder for books.
 FOLDER_VARIABLE = "PENNYWEIGHT_BOOKS"
@@ -49,10 +50,13 @@ class Shelf:
         Where books are kept.
     only : Path or None
         A single book to which the page keeps itself.
+    bench : Bench
+        Where work is done that belongs to no open book.
     """
 
     folder: Path
     only: Path | None = None
+    bench: Bench = field(default_factory=Bench, repr=False)
     _desks: dict[str, Desk] = field(default_factory=dict, repr=False)
     _lock: RLock = field(default_factory=RLock, repr=False)
 
@@ -115,7 +119,8 @@ class Shelf:
         return path
 
     def close(self) -> None:
-        """Close every open book."""
+        """Stop all work and close every open book."""
+        self.bench.close()
         with self._lock:
             for desk in self._desks.values():
                 desk.close()

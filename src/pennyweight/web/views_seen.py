@@ -5,11 +5,10 @@ from __future__ import annotations
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from urllib.parse import urlsplit
 
 from markupsafe import Markup
 from starlette.datastructures import UploadFile
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from pennyweight.answers.grade import grade_ground
@@ -132,44 +131,6 @@ def lay_down(files: list[UploadFile], folder: Path) -> list[Path]:
     return [*archives, *([log] if any(log.iterdir()) else [])]
 
 
-# ---- work that goes on beside the page -------------------------------------------
-
-
-def show_task(ask: Ask) -> Response:
-    """Tell how far a long answer is; when it is over, load the page that asked."""
-    task = ask.desk.task(int(ask.path("number")))
-    asked = asked_page(ask)
-    if task is not None and (not task.over or task.cancelled):
-        return ask.show("progress.html", task=task, asked=asked)
-    if is_download(asked):
-        return ask.show("ready.html", asked=asked)
-    return HTMLResponse("", headers={"HX-Refresh": "true"})
-
-
-def stop_task(ask: Ask) -> Response:
-    """Stop a long answer; nothing is changed by it."""
-    task = ask.desk.task(int(ask.path("number")))
-    if task is None:
-        return HTMLResponse("", headers={"HX-Refresh": "true"})
-    task.cancel()
-    task.wait(5.0)
-    if task.over and not task.cancelled:
-        return HTMLResponse("", headers={"HX-Refresh": "true"})
-    template = "progress.html" if ask.is_part else "working.html"
-    return ask.show(template, task=task, asked=asked_page(ask), stopping=True)
-
-
-def is_download(page: str) -> bool:
-    """Tell whether an address hands out a file, so that a page must stay around it."""
-    return urlsplit(page).path.endswith(("/take/file", ".pdf", ".html"))
-
-
-def asked_page(ask: Ask) -> str:
-    """Return the page that waits for a task, if it is one of this book."""
-    page = ask.sent("asked") or ask.query("asked")
-    return page if page.startswith(f"{ask.url()}/") else ask.url("seen")
-
-
 ROUTES = [
     Route("/", door(show_home)),
     Route("/seen", door(show_seen)),
@@ -178,6 +139,4 @@ ROUTES = [
     Route("/seen/undo", door(take_back), methods=["POST"]),
     Route("/seen/intake", door(show_intake)),
     Route("/seen/intake", door(intake), methods=["POST"]),
-    Route("/task/{number:int}", door(show_task)),
-    Route("/task/{number:int}", door(stop_task), methods=["POST"]),
 ]

@@ -13,19 +13,17 @@ from starlette.routing import Route
 
 from pennyweight.book.book import create_book, open_book
 from pennyweight.book.changes import putting
-from pennyweight.book.transfer import take_in
-from pennyweight.demo.ground import write_demo
+from pennyweight.demo.book import find_demo_book
 from pennyweight.errors import PennyweightError
 from pennyweight.records import Ground
 from pennyweight.units import MEASURES
+from pennyweight.web.desk import PATIENCE_S
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import LIGHTS, Ask, door
 from pennyweight.web.strip import Strip, look_over
 
 #: How long a choice of units or light is remembered [s].
 YEAR_S = 365 * 24 * 3600
-
-DEMO_NAME = "Invented creek"
 
 
 @dataclass(frozen=True)
@@ -72,17 +70,20 @@ def make_book(ask: Ask) -> Response:
     return RedirectResponse(f"/book/{path.stem}/first", 303)
 
 
-def make_demo(ask: Ask) -> Response:
-    """Put the invented ground on the shelf, or open the one that is there."""
-    path = ask.shelf.folder / "invented-creek.book"
+def want_demo(_: Ask) -> Response:
+    """Begin to make the invented ground, or open the one that is there."""
+    return RedirectResponse("/demo", 303)
+
+
+def show_demo(ask: Ask) -> Response:
+    """Open the invented ground when it is made; until then tell how far it is."""
+    folder = ask.shelf.folder
+    path: Path = ask.shelf.bench.ask(
+        "demo", lambda progress: find_demo_book(folder, progress), PATIENCE_S
+    )
     if not path.exists():
-        ask.shelf.folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=ask.shelf.folder) as folder:
-            log, unfinished = Path(folder) / "log", Path(folder) / path.name
-            write_demo(log)
-            with create_book(unfinished, DEMO_NAME) as book:
-                take_in(book, [log], who="demo")
-            unfinished.replace(path)
+        # It was removed since it was made; it is made anew.
+        path = find_demo_book(folder)
     return RedirectResponse(f"/book/{path.stem}/seen", 303)
 
 
@@ -123,7 +124,8 @@ def set_choices(ask: Ask) -> Response:
 ROUTES = [
     Route("/", door(show_start)),
     Route("/new", door(make_book), methods=["POST"]),
-    Route("/demo", door(make_demo), methods=["POST"]),
+    Route("/demo", door(show_demo)),
+    Route("/demo", door(want_demo), methods=["POST"]),
     Route("/bring-in", door(bring_in), methods=["POST"]),
     Route("/settings", door(set_choices), methods=["POST"]),
 ]
