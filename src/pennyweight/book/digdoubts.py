@@ -8,6 +8,7 @@ import statistics
 from collections import defaultdict
 from collections.abc import Iterator
 
+from pennyweight.book.doubtwords import names_in_short
 from pennyweight.errors import Finding
 from pennyweight.records import Dig, Layer, Log
 
@@ -20,17 +21,6 @@ TAPE_M = 0.05
 #: Surfaces along one trench, and over one ground, differ by no more than this [m].
 LINE_RELIEF_M = 30.0
 GROUND_RELIEF_M = 500.0
-
-
-#: Names told one by one; more are counted.
-NAMED = 8
-
-
-def names_in_short(names: list[str]) -> str:
-    """Return names in a row; the first eight, and how many more there are."""
-    shown = ", ".join(names[:NAMED])
-    more = len(names) - NAMED
-    return f"{shown} and {more} more" if more > 0 else shown
 
 
 def _placed(log: Log) -> list[tuple[Dig, float, float]]:

@@ -6,6 +6,7 @@ import datetime
 import statistics
 from collections.abc import Iterator
 
+from pennyweight.book.doubtwords import figure
 from pennyweight.book.rows import key_of, name_of
 from pennyweight.errors import Finding
 from pennyweight.records import Log
@@ -41,7 +42,7 @@ def odd_pan_volume(log: Log) -> Iterator[Finding]:
         if pan_m3 is not None and not PAN_M3[0] <= pan_m3 <= PAN_M3[1]:
             yield Finding(
                 where=where,
-                problem=f"A pan of {pan_m3 * 1000:.3g} l is an odd size.",
+                problem=f"A pan of {figure(pan_m3 * 1000)} l is an odd size.",
                 remedy="Pans hold 1 to 15 l. Fill one with water, struck level, and"
                 " measure the water; check the unit.",
                 weight="doubt",
@@ -94,8 +95,8 @@ def shrinking_buckets(log: Log) -> Iterator[Finding]:
         if bank_m3 is not None and loose_m3 is not None and loose_m3 < bank_m3:
             yield Finding(
                 where=f"bucket test {test.number}",
-                problem=f"A hole of {bank_m3 * 1000:.3g} l filled only"
-                f" {loose_m3 * 1000:.3g} l of buckets.",
+                problem=f"A hole of {figure(bank_m3 * 1000)} l filled only"
+                f" {figure(loose_m3 * 1000)} l of buckets.",
                 remedy="Ground grows when it is dug. Check that bank is the hole and"
                 " loose the buckets, and their units.",
                 weight="doubt",

@@ -7,7 +7,8 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator
 
-from pennyweight.book.digdoubts import TAPE_M, names_in_short
+from pennyweight.book.digdoubts import TAPE_M
+from pennyweight.book.doubtwords import figure, names_in_short
 from pennyweight.errors import Finding
 from pennyweight.records import Log, Sample
 
@@ -104,9 +105,9 @@ def more_than_was_cut(log: Log) -> Iterator[Finding]:
         if volume_m3 > CUT_TIMES * cut_m3:
             yield Finding(
                 where=f"sample {sample.sample}",
-                problem=f"{volume_m3:.3g} m3 were washed of a cut"
+                problem=f"{figure(volume_m3)} m3 were washed of a cut"
                 f" {sample.bottom_m - sample.top_m:.2f} m thick; at a cross-section of"
-                f" {CUT_M2:.0f} m2, which is assumed here, it holds {cut_m3:.3g} m3.",
+                f" {CUT_M2:.0f} m2, which is assumed here, it holds {figure(cut_m3)} m3.",
                 remedy="Check the unit of the volume and the depths; a wider cut is"
                 " nothing wrong.",
                 weight="doubt",
@@ -122,8 +123,8 @@ def mostly_oversize(log: Log) -> Iterator[Finding]:
         if held_m3 > OVERSIZE_TIMES * through_m3:
             yield Finding(
                 where=f"sample {sample.sample}",
-                problem=f"The screen held back {held_m3:.3g} m3 and let"
-                f" {through_m3:.3g} m3 through.",
+                problem=f"The screen held back {figure(held_m3)} m3 and let"
+                f" {figure(through_m3)} m3 through.",
                 remedy="Check both units; oversize is what the screen held, loose.",
                 weight="doubt",
             )
@@ -185,8 +186,8 @@ def disagreeing_duplicates(log: Log) -> Iterator[Finding]:
         if apart > DEVIATIONS * deviation:
             yield Finding(
                 where=f"sample {sample.sample}",
-                problem=f"{count} colors in {volume_m3 * 1000:.3g} l, but"
-                f" {first_count} in {first_m3 * 1000:.3g} l of {first.sample}, which it"
+                problem=f"{count} colors in {figure(volume_m3 * 1000)} l, but"
+                f" {first_count} in {figure(first_m3 * 1000)} l of {first.sample}, which it"
                 " repeats: more apart than chance allows.",
                 remedy="Check the volumes and counts, or cut the place once more; until"
                 " then trust neither alone.",
@@ -238,8 +239,8 @@ def classes_outweigh_the_sample(log: Log) -> Iterator[Finding]:
         if whole_mg and split_mg[sample.sample] > whole_mg + slack_mg:
             yield Finding(
                 where=f"sample {sample.sample}",
-                problem=f"Its classes weigh {split_mg[sample.sample]:.3g} mg together,"
-                f" but the sample {whole_mg:.3g} mg.",
+                problem=f"Its classes weigh {figure(split_mg[sample.sample])} mg together,"
+                f" but the sample {figure(whole_mg)} mg.",
                 remedy="Weigh again, or check the units.",
                 weight="doubt",
             )
@@ -253,8 +254,8 @@ def heavy_colors(log: Log) -> Iterator[Finding]:
         if count and weighed_mg and weighed_mg / count > NUGGET_MG:
             yield Finding(
                 where=f"sample {sample.sample}",
-                problem=f"{weighed_mg:.3g} mg in {count} colors is"
-                f" {weighed_mg / count:.3g} mg each.",
+                problem=f"{figure(weighed_mg)} mg in {count} colors is"
+                f" {figure(weighed_mg / count)} mg each.",
                 remedy="Check the unit of the weight; a nugget is entered as a grain.",
                 weight="doubt",
             )
