@@ -166,3 +166,9 @@ def test_progress_is_told() -> None:
     )
     assert told == sorted(told)
     assert told[0] == 0.0
+
+
+def test_weights_too_sharp_to_flatten_are_left_after_five_halvings() -> None:
+    """A difference of 1e6 is 31,250 after five halvings: one draw still speaks."""
+    weights = weigh_others(np.diag(np.full(59, 1.0e6), 1))
+    npt.assert_allclose(weights[:-1].max(axis=1), 1.0)

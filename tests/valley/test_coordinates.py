@@ -229,3 +229,12 @@ def test_one_dig_gets_a_centerline_too() -> None:
 def test_no_dig_is_refused() -> None:
     with pytest.raises(ValueError, match="0 digs have a position"):
         propose_centerline([], [], [])
+
+
+@pytest.mark.parametrize("heights", [[100.0] * 9, [100.0] * 3 + [np.nan] * 6])
+def test_heights_that_tell_nothing_leave_the_written_order(
+    heights: list[float],
+) -> None:
+    east, north, index = lines_across([(0.0, 0.0), (0.0, -30.0), (0.0, -60.0)])
+    line = propose_centerline(east, north, index, elevation_m=heights)
+    assert line.to_valley([0.0], [0.0])[0] < line.to_valley([0.0], [-60.0])[0]

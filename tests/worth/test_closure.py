@@ -5,8 +5,10 @@ from itertools import product
 import networkx as nx  # type: ignore[import-untyped]
 import numpy as np
 import numpy.testing as npt
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ortools.graph.python import max_flow  # type: ignore[import-untyped]
 
 from pennyweight.worth.closure import best_closure
 
@@ -163,3 +165,15 @@ def test_nothing_that_pays_takes_nothing_and_all_that_pays_takes_all() -> None:
     assert take([1.0, 2.0], []) == [True, True]
     assert take([1.0, 0.0, 0.0], [(0, 1), (1, 2)]) == [True, True, True]
     assert take([], []) == []
+
+
+def test_a_solver_that_gives_up_is_not_believed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    class Stuck(max_flow.SimpleMaxFlow):  # type: ignore[misc]
+        def solve(self, source: int, sink: int) -> int:
+            return int(source + sink)
+
+    monkeypatch.setattr(max_flow, "SimpleMaxFlow", Stuck)
+    with pytest.raises(RuntimeError, match=r"2 blocks with values up to 9 was not"):
+        best_closure(np.array([9.0, -1.0]), [0], [1])

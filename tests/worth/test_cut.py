@@ -337,3 +337,16 @@ def test_stretches_add_up_to_the_cut_and_run_upstream() -> None:
 def test_a_season_begun_counts_whole(hours: float, seasons: int) -> None:
     """50 days of 8 h are 400 h."""
     assert season_count(hours, TERMS) == seasons
+
+
+def test_a_stretch_in_which_nothing_is_taken_is_left_out() -> None:
+    rows = np.ones((1, 4))
+    stretches = plan_stretches(
+        np.array([0.0, 10.0, 20.0, 30.0, 40.0]),
+        TERMS,
+        gold_mg=rows,
+        pay_m3=rows,
+        cover_m3=rows,
+        opened_m2=np.array([5.0, 0.0, 0.0, 5.0]),
+    )
+    assert [(one.s0_m, one.s1_m) for one in stretches] == [(30.0, 40.0), (0.0, 10.0)]

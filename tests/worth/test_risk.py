@@ -88,3 +88,10 @@ def test_recovery_never_swings_above_all_the_gold() -> None:
         s for s in swing_terms(sure, margin_of, GOLD_MG) if s.name == "recovery"
     )
     npt.assert_allclose(swing.high, margin_of(sure).mean())
+
+
+def test_gold_that_is_exactly_known_does_not_swing() -> None:
+    gold = np.full(4, 2.0e5)
+    names = {one.name for one in swing_terms(terms(), margin_of, gold)}
+    assert "gold" not in names
+    assert "price_per_g" in names

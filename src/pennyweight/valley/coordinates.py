@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -369,16 +370,16 @@ def _shortest_walk(
     In a valley that bends back the main direction alone would mix its two arms.
     """
     length = _walked_m(places[order])[-1]
+    stretches = list(combinations(range(len(order) + 1), 2))
     better = True
     while better:
         better = False
-        for first in range(len(order) - 1):
-            for last in range(first + 2, len(order) + 1):
-                turned = order.copy()
-                turned[first:last] = order[first:last][::-1]
-                walked = _walked_m(places[turned])[-1]
-                if walked < length - 1e-9:
-                    order, length, better = turned, walked, True
+        for first, last in stretches:
+            turned = order.copy()
+            turned[first:last] = order[first:last][::-1]
+            walked = _walked_m(places[turned])[-1]
+            if walked < length - 1e-9:
+                order, length, better = turned, walked, True
     return order
 
 

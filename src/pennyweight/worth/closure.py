@@ -74,7 +74,11 @@ def best_closure(
         return _with_needs(taken, first, second)
     status = solver.solve(source, sink)
     if status != solver.OPTIMAL:
-        msg = f"the cut of {len(parts)} blocks was not solved (status {status})."
+        largest = float(np.abs(value).max())
+        msg = (
+            f"the cut of {len(parts)} blocks with values up to {largest:.6g} was not "
+            f"solved (status {status}); check price and costs."
+        )
         raise RuntimeError(msg)
     side = np.asarray(solver.get_source_side_min_cut(), dtype=np.int64)
     taken[side[side < len(parts)]] = True
