@@ -84,7 +84,7 @@ def grade_samples(log: Log) -> GradedSamples:
     fineness = log.ground.fineness
     density = gold_density_g_cm3(DEFAULT_FINENESS if fineness is None else fineness)
     counted = dict(zip(washed.classes, washed.colors.sum(axis=0).tolist(), strict=True))
-    masses = learn_masses(counted, weighed_colors(log), density)
+    masses = learn_masses(counted, weighed_colors(log, washed.tallied), density)
     mixture = mix_colors(washed, masses, recoveries)
     evidence = weigh_evidence(washed, mixture)
     judged = washed.washed & np.isfinite(washed.bank_m3) & ~_blanks(washed)
@@ -112,7 +112,7 @@ def grade_samples(log: Log) -> GradedSamples:
         volume_common_rel_sd=volume_sd,
         mass_common_rel_sd=math.hypot(mass_sd * calibrated, recovery_sd),
         assumptions=list_assumptions(log, washed, masses, recoveries=recoveries),
-        findings=find_doubts(log, washed),
+        findings=find_doubts(washed),
         masses=masses.classes,
         recoveries=recoveries,
         basis=washed.basis,

@@ -30,7 +30,7 @@ SHAPES = (0.1, 0.2, 0.4, 0.8)
 _REACH, _STEP = 3.0, 0.25
 #: Parts of the mixture that hold less than this are left out [-], and at most this
 #: many sample-parts are kept, so that 10,000 samples stay fast.
-_LEAST, _MOST_PARTS = 1e-4, 40_000
+_LEAST, _MOST_PARTS = 1e-4, 20_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,13 +140,16 @@ def learn_places(
     n = np.asarray(colors, np.float64)
     exposure = np.asarray(colors_per_grade, np.float64)
     log_weight = np.log(prior.weights)
-    for part, (shape, mean) in enumerate(
-        zip(prior.shapes, prior.means_mg_m3, strict=True)
-    ):
-        chances = counts_log_probability(n, exposure * mean, shape)
-        log_weight[part] += chances.sum()
-        if hidden is not None:
-            log_weight[part] += np.log(hidden.chances(shape, mean).sum(axis=1)).sum()
+    for shape in SHAPES:
+        parts = np.flatnonzero(prior.shapes == shape)
+        expected = prior.means_mg_m3[parts, None] * exposure
+        log_weight[parts] += counts_log_probability(n, expected, shape).sum(axis=1)
+    if hidden is not None:
+        for part, (shape, mean) in enumerate(
+            zip(prior.shapes, prior.means_mg_m3, strict=True)
+        ):
+            chance = hidden.chances(float(shape), float(mean)).sum(axis=1)
+            log_weight[part] += np.log(chance).sum()
     weights = np.exp(log_weight - log_weight.max())
     weights /= weights.sum()
     most = max(1, _MOST_PARTS // max(n_wanted, 1))

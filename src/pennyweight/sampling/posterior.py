@@ -179,11 +179,11 @@ def _share_below(law: _Law, log_x: FloatArray) -> FloatArray:
 def _factor_over_gamma(law: _Law, log_x: FloatArray) -> FloatArray:
     """Return the share below where the factor is the wider one."""
     total = np.zeros_like(log_x)
-    log_sd, points = law.log_sd[law.wide, None], law.log_points[law.wide]
-    for part, weight in enumerate(law.weights):
-        for node, node_weight in enumerate(_NODE_WEIGHTS):
-            score = (log_x - points[:, part, node, None]) / log_sd
-            total += weight * node_weight * ndtr(score)
+    log_sd = law.log_sd[law.wide, None, None]
+    for node, node_weight in enumerate(_NODE_WEIGHTS):
+        points = law.log_points[law.wide, :, node, None]
+        below = ndtr((log_x[:, None, :] - points) / log_sd)
+        total += node_weight * np.einsum("k,nkp->np", law.weights, below)
     return total
 
 
@@ -191,16 +191,15 @@ def _gamma_over_factor(law: _Law, log_x: FloatArray) -> FloatArray:
     """Return the share below where the gamma is the wider one."""
     total = np.zeros_like(log_x)
     log_sd = law.log_sd[~law.wide, None]
-    shapes, rates = law.shapes[~law.wide], law.rates[~law.wide]
+    shapes, rates = law.shapes[~law.wide, :, None], law.rates[~law.wide, :, None]
     exact = not np.any(log_sd > _NO_SPREAD)
     nodes, node_weights = (
         (np.zeros(1), np.ones(1)) if exact else (_NODES, _NODE_WEIGHTS)
     )
     for node, node_weight in zip(nodes, node_weights, strict=True):
         x = np.exp(log_x - log_sd * node)
-        for part, weight in enumerate(law.weights):
-            a, rate = shapes[:, part, None], rates[:, part, None]
-            total += node_weight * weight * gammainc(a, rate * x)
+        below = gammainc(shapes, rates * x[:, None, :])
+        total += node_weight * np.einsum("k,nkp->np", law.weights, below)
     return total
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -17,14 +18,15 @@ from pennyweight.sampling.graded import GradedSample, reliability_of
 from pennyweight.sampling.places import PRIOR_MEAN_MG_M3
 from pennyweight.sampling.posterior import exact_limits
 from pennyweight.sampling.recovery import Recovery
-from pennyweight.sampling.tallies import count_colors
 from pennyweight.sampling.volume import swell_of_material
 from pennyweight.sampling.washed import DEFAULT_STEP_MG, Washed, material_of_samples
 from pennyweight.spread import Spread
 
 FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
 
 NOT_WASHED = "Not washed yet: that is unknown, not zero."
+NO_COLOR = "No color: its grade has an upper limit, and is not zero."
 BLANK = "A blank: barren material washed on purpose; any color in it came from outside."
 
 
@@ -57,51 +59,76 @@ def describe_samples(
     tuple of GradedSample
         In the order of the record.
     """
-    lower, upper = _exact_mg_m3(evidence)
-    graded = []
-    for row, sample in enumerate(washed.samples):
-        spread = spreads[row]
-        exact = None
-        if spread is not None and washed.counted[row]:
-            exact = (float(lower[row]), float(upper[row]))
-        colors = _or_none(evidence.colors[row])
-        own = washed.own_colors[row] if washed.counted[row] else evidence.colors[row]
-        graded.append(
-            GradedSample(
-                sample=sample.sample,
-                dig=sample.dig,
-                top_m=sample.top_m,
-                bottom_m=sample.bottom_m,
-                bank_m3=_or_none(washed.bank_m3[row]),
-                bank_rel_sd=float(volume_rel_sd[row]),
-                colors=colors,
-                recovery=float(evidence.recovery[row]),
-                color_mg=float(evidence.color_mg[row]),
-                color_mg_rel_sd=float(evidence.color_mg_rel_sd[row]),
-                color_cv=mixture.cv,
-                grade_mg_m3=spread,
-                reliability=reliability_of(spread),
-                counts_for_grade=bool(washed.counts[row]),
-                why=_why(washed, row),
-                exact_mg_m3=exact,
-                own_rel_sd=float(own_rel_sd[row]),
-                own_bank_m3=washed.volumes[row].bank_m3,
-                own_colors=_or_none(own),
-                pooled=washed.pooled[row],
-            )
+    whys, exact = _whys(washed), _exact_mg_m3(evidence)
+    known = washed.counted & np.isfinite(own_rel_sd)
+    own_colors = np.where(washed.counted, washed.own_colors, evidence.colors)
+    numbers = np.column_stack(
+        [
+            washed.bank_m3,
+            volume_rel_sd,
+            evidence.colors,
+            evidence.recovery,
+            evidence.color_mg,
+            evidence.color_mg_rel_sd,
+            own_rel_sd,
+            own_colors,
+        ]
+    ).tolist()
+    return tuple(
+        GradedSample(
+            sample=sample.sample,
+            dig=sample.dig,
+            top_m=sample.top_m,
+            bottom_m=sample.bottom_m,
+            bank_m3=_or_none(bank),
+            bank_rel_sd=bank_sd,
+            colors=_or_none(colors),
+            recovery=recovery,
+            color_mg=color_mg,
+            color_mg_rel_sd=color_sd,
+            color_cv=mixture.cv,
+            grade_mg_m3=spreads[row],
+            reliability=reliability_of(spreads[row]),
+            counts_for_grade=bool(washed.counts[row]),
+            why=whys[row],
+            exact_mg_m3=exact[row] if known[row] else None,
+            own_rel_sd=own_sd,
+            own_bank_m3=washed.volumes[row].bank_m3,
+            own_colors=_or_none(own),
+            pooled=washed.pooled[row],
         )
-    return tuple(graded)
+        for row, (
+            sample,
+            (bank, bank_sd, colors, recovery, color_mg, color_sd, own_sd, own),
+        ) in enumerate(zip(washed.samples, numbers, strict=True))
+    )
 
 
-def _exact_mg_m3(evidence: Evidence) -> tuple[FloatArray, FloatArray]:
+def _exact_mg_m3(evidence: Evidence) -> list[tuple[float, float]]:
     """Return the exact limits of each grade from its colors alone [mg/m3]."""
     lower, upper = exact_limits(np.nan_to_num(evidence.count))
     exposure = np.where(evidence.exposure > 0.0, evidence.exposure, np.nan)
-    return lower / exposure, upper / exposure
+    return list(
+        zip((lower / exposure).tolist(), (upper / exposure).tolist(), strict=True)
+    )
 
 
-def _why(washed: Washed, row: int) -> str:
-    """Return what a reader must know of one sample; empty where nothing is odd."""
+def _whys(washed: Washed) -> list[str]:
+    """Return what a reader must know of each sample; empty where nothing is odd."""
+    held = np.any(washed.colors[washed.counts] > 0.0, axis=0)
+    partly = washed.counted & np.any(held & ~washed.looked, axis=1)
+    empty = washed.counted & ~np.any(washed.colors > 0.0, axis=1)
+    rows = zip(partly.tolist(), empty.tolist(), strict=True)
+    return [
+        _why_no_grade(washed, row)
+        or (_why_partly(washed, row, held) if part else "")
+        or (NO_COLOR if none else "")
+        for row, (part, none) in enumerate(rows)
+    ]
+
+
+def _why_no_grade(washed: Washed, row: int) -> str:
+    """Return why a sample has no grade of its own, or shares one; else empty."""
     sample = washed.samples[row]
     if sample.blank:
         return BLANK
@@ -113,26 +140,21 @@ def _why(washed: Washed, row: int) -> str:
         return f"Judged together with its duplicate {', '.join(washed.pooled[row])}."
     if not washed.counts[row]:
         return f"A duplicate: its gold counts with sample {sample.duplicate_of}."
-    if washed.counted[row] and not washed.looked[row].all():
-        held = washed.colors[washed.counts].sum(axis=0)
-        missing = [
-            name
-            for k, name in enumerate(washed.classes)
-            if held[k] > 0.0 and not washed.looked[row, k]
-        ]
-        if missing:
-            return (
-                f"Not looked at: {', '.join(missing)}; supposed to hold as much as "
-                "in the rest of the ground."
-            )
-    if washed.counted[row] and washed.colors[row].sum() == 0.0:
-        return "No color: its grade has an upper limit, and is not zero."
     return ""
+
+
+def _why_partly(washed: Washed, row: int, held: BoolArray) -> str:
+    """Return which classes that the ground holds were not looked at."""
+    missing = held & ~washed.looked[row]
+    names = ", ".join(np.array(washed.classes)[missing])
+    return (
+        f"Not looked at: {names}; supposed to hold as much as elsewhere in the ground."
+    )
 
 
 def _or_none(value: float) -> float | None:
     """Return None for a number that is not known."""
-    return float(value) if np.isfinite(value) else None
+    return value if math.isfinite(value) else None
 
 
 def list_assumptions(
@@ -197,13 +219,11 @@ def _assumed_swells(log: Log, loose: set[str]) -> dict[str, float]:
     return dict(sorted(found.items()))
 
 
-def find_doubts(log: Log, washed: Washed) -> tuple[Finding, ...]:
+def find_doubts(washed: Washed) -> tuple[Finding, ...]:
     """Return what is odd about volumes, tallies and weights.
 
     Parameters
     ----------
-    log : Log
-        The whole record.
     washed : Washed
         The samples.
 
@@ -222,7 +242,9 @@ def find_doubts(log: Log, washed: Washed) -> tuple[Finding, ...]:
             found.append(
                 _finding(f"sample {sample.sample}", volume.why, remedy, weight)
             )
-    if "pan_volume_l" in washed.basis.assumptions and any(s.pans for s in log.samples):
+    if "pan_volume_l" in washed.basis.assumptions and any(
+        s.pans for s in washed.samples
+    ):
         litres = washed.basis.assumptions["pan_volume_l"]
         found.append(
             _finding(
@@ -232,8 +254,8 @@ def find_doubts(log: Log, washed: Washed) -> tuple[Finding, ...]:
                 "doubt",
             )
         )
-    names = {one.sample for one in log.samples}
-    for name in count_colors(log.tallies):
+    names = {one.sample for one in washed.samples}
+    for name in washed.tallied:
         if name not in names:
             problem = "There is a tally for a sample that is not in the record."
             remedy = "Add the sample or correct its name."

@@ -40,6 +40,8 @@ class Washed:
     ----------
     samples : tuple of Sample
         The record.
+    tallied : mapping
+        Colors of each sample that has a tally.
     basis : VolumeBasis
         Pan and swell.
     classes : tuple of str
@@ -68,6 +70,7 @@ class Washed:
     """
 
     samples: tuple[Sample, ...]
+    tallied: Mapping[str, Colors]
     basis: VolumeBasis
     classes: tuple[str, ...]
     volumes: tuple[SampleVolume, ...]
@@ -115,6 +118,7 @@ def read_samples(log: Log) -> Washed:
     alone = firsts == np.arange(len(samples))
     return Washed(
         samples=samples,
+        tallied=tallied,
         basis=basis,
         classes=classes,
         volumes=volumes,
@@ -161,13 +165,15 @@ def _material(layers: list[Layer], sample: Sample) -> str | None:
     return next((one.material for one in inside), None)
 
 
-def weighed_colors(log: Log) -> list[WeighedColors]:
+def weighed_colors(log: Log, tallied: Mapping[str, Colors]) -> list[WeighedColors]:
     """Return every group of counted colors whose weight is known, none twice.
 
     Parameters
     ----------
     log : Log
         The whole record.
+    tallied : mapping
+        Colors of each sample that has a tally.
 
     Returns
     -------
@@ -176,7 +182,6 @@ def weighed_colors(log: Log) -> list[WeighedColors]:
         others; samples weighed together; grains weighed one by one where their
         sample was not.
     """
-    tallied = count_colors(log.tallies)
     whole = {one.sample: one for one in log.samples}
     found = [
         WeighedColors({name: colors.by_class[name]}, mg, _step(whole.get(sample)))
