@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -42,9 +44,7 @@ def small_log() -> Log:
             samples.append(
                 Sample(sample=f"{name}-a", dig=name, top_m=0.8, bottom_m=1.2, pans=4.0)
             )
-            tallies.append(
-                Tally(sample=f"{name}-a", size_class="0.5-1", colors=colors)
-            )
+            tallies.append(Tally(sample=f"{name}-a", size_class="0.5-1", colors=colors))
     samples.append(Sample(sample="late", dig="T3-3", top_m=0.2, bottom_m=0.6, pans=2.0))
     ground = Ground(
         name="Small Creek (invented)",
@@ -130,12 +130,21 @@ def visitor(shelf: Path) -> Iterator[Visitor]:
         yield somebody
 
 
+@cache
+def small_book() -> bytes:
+    """Return the small ground as a book, made once."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "small.book"
+        with create_book(path, "Small Creek") as book:
+            book.write(putting_all(small_log()), who="test", why="Made up")
+        return path.read_bytes()
+
+
 def put_small_book(folder: Path) -> Path:
     """Put the small ground on a shelf."""
     folder.mkdir(parents=True, exist_ok=True)
     path = folder / "small.book"
-    with create_book(path, "Small Creek") as book:
-        book.write(putting_all(small_log()), who="test", why="Made up")
+    path.write_bytes(small_book())
     return path
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from pennyweight.records import Dig, Layer, Log, Rock, Sample
+from pennyweight.records import KEYS, Dig, Layer, Log, Rock, Sample
 from pennyweight.web.columns import DIGS, LAYERS, ROCKS, SAMPLES, TABLES, TALLIES
 from pennyweight.web.forms import (
     FieldError,
@@ -103,7 +103,10 @@ def test_a_layer_upside_down_is_told() -> None:
 def test_a_volume_must_say_bank_or_loose() -> None:
     sample = Sample(sample="a", dig="T1", volume_m3=0.02)
     assert "bank" in complaints_about(sample)["state"]
-    assert complaints_about(Sample(sample="a", dig="T1", volume_m3=1.0, state="bank")) == {}
+    assert (
+        complaints_about(Sample(sample="a", dig="T1", volume_m3=1.0, state="bank"))
+        == {}
+    )
 
 
 def test_rocks_are_numbered_on() -> None:
@@ -122,8 +125,6 @@ def test_a_row_is_found_by_its_identity() -> None:
 
 @pytest.mark.parametrize("table", TABLES.values(), ids=lambda table: table.name)
 def test_every_table_names_its_key_first(table: object) -> None:
-    from pennyweight.records import KEYS
-
     record_class, key = KEYS[table.name]  # type: ignore[attr-defined]
     names = [field.name for field in table.fields]  # type: ignore[attr-defined]
     assert set(key) - {"number"} <= set(names)

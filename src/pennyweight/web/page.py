@@ -258,6 +258,9 @@ def door(view: View) -> Callable[[Request], Any]:
             return await run_in_threadpool(view, ask)
         except StillWorking as working:
             return await run_in_threadpool(show_working, ask, working)
+        finally:
+            for file in ask.files:
+                await file.close()
 
     endpoint.__name__ = getattr(view, "__name__", "view")
     return endpoint
