@@ -71,7 +71,7 @@ def bench_quantiles_by_rule() -> Callable[[], object]:
 
 
 def bench_quantiles_by_draws() -> Callable[[], object]:
-    """Take three quantiles of 20 posteriors by plain Monte Carlo as right as the rule."""
+    """Take three quantiles of 20 posteriors by plain Monte Carlo, as right."""
     shapes = made_shapes(N_BY_DRAWS)
     rng = np.random.default_rng(2)
 
