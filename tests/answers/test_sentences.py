@@ -183,7 +183,7 @@ def test_worth_says_the_chance_of_a_loss() -> None:
 
 def test_next_says_what_to_open_first_and_why() -> None:
     said = plain(verdict_text(next_verdict(made_answers.nextdigs(), METRIC)))
-    assert said.startswith("Open dig 1 first, a pit about 1.7 m deep: between lines")
+    assert said.startswith("Open dig 1 first, about 1.7 m deep. Between lines")
     assert said.endswith("All 4 take about 14 hours together.")
 
 

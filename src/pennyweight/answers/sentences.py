@@ -467,8 +467,8 @@ def next_verdict(answer: NextAnswer, measures: Measures) -> tuple[Sentence, ...]
     deep = quantity_words(first.depth_m, "length", measures)
     said = [
         _sentence(
-            f"Open dig 1 first, a {first.kind} about {deep} deep: ",
-            f"{first.why.rstrip('.')}.",
+            f"Open dig 1 first, about {deep} deep. ",
+            f"{first.why[:1].upper()}{first.why[1:].rstrip('.')}.",
         )
     ]
     if len(answer.digs) > 1:

@@ -5,11 +5,17 @@ Plain values that the template lays out; no text is read as markup there.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 Block = dict[str, Any]
+
+#: Between the margins of the page, and what fits under a heading [mm].
+TEXT_WIDTH_MM, MOST_HIGH_MM = 174.0, 205.0
+
+_SIZE = re.compile(r'width="([\d.]+)" height="([\d.]+)"')
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,9 +84,39 @@ def caution(words: str) -> Block:
     return {"kind": "caution", "words": words}
 
 
-def picture(svg: str, alt: str, *, words: str = "", share: float = 1.0) -> Block:
-    """Return a picture across a share of the page's width."""
-    return {"kind": "picture", "svg": svg, "alt": alt, "words": words, "share": share}
+def picture(
+    svg: str, alt: str, *, share: float = 1.0, most_mm: float = MOST_HIGH_MM
+) -> Block:
+    """Return a picture across a share of the page's width, less if it is too tall.
+
+    Parameters
+    ----------
+    svg : str
+        As the pictures draw it, with its width and height.
+    alt : str
+        What it is, for someone who does not see it.
+    share : float
+        Of the width between the margins [-].
+    most_mm : float
+        Greatest height on the page [mm].
+
+    Returns
+    -------
+    dict
+        A block.
+
+    Raises
+    ------
+    ValueError
+        The text is no picture with a size.
+    """
+    size = _SIZE.search(svg)
+    if size is None:
+        msg = f"{svg[:40]!r} has no width and height; it is no picture."
+        raise ValueError(msg)
+    tall = float(size[2]) / float(size[1])
+    share = min(share, most_mm / (TEXT_WIDTH_MM * tall))
+    return {"kind": "picture", "svg": svg, "alt": alt, "share": share}
 
 
 def table(

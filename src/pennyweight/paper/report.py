@@ -48,13 +48,20 @@ from pennyweight.paper.reporttables import (
     streak_table,
 )
 from pennyweight.pictures.charts import draw_gold_chart, draw_margin_chart
+from pennyweight.pictures.digwall import draw_dig_wall
 from pennyweight.pictures.fence import draw_fence
 from pennyweight.pictures.gradecharts import draw_cumulative_chart, draw_grades_chart
 from pennyweight.pictures.longsection import draw_long_section
 from pennyweight.pictures.plan import draw_plan
 from pennyweight.pictures.svg import Look
 from pennyweight.pictures.valleystrip import draw_valley_strip
-from pennyweight.pictures.wall import draw_wall
+from pennyweight.pictures.wall import digs_on_line, draw_wall
+
+#: Height that the verdicts leave for the map on the first page [mm].
+FIRST_MAP_MM = 150.0
+
+#: Width of the small charts [px].
+CHART_PX = 600
 
 #: Width at which pictures are drawn for a page 174 mm wide [px].
 PAPER_PX = 760
@@ -109,12 +116,13 @@ def _compose(
 ) -> list[Section]:
     """Return the sections in the order in which a prospector asks."""
     sections = [_first_page(ground, grade, trace, look)]
+    sections[0] = _with_decision(sections[0], worth, nextdigs, look)
     if trace is not None:
         sections.append(_where_it_runs(ground, grade, trace, look))
     if grade is not None:
         sections.append(_what_pans_say(ground, grade, trace, look))
     if worth is not None:
-        sections.append(_is_it_worth_it(ground, worth, look))
+        sections.append(_is_it_worth_it(ground, grade, worth, look))
     if nextdigs is not None:
         sections.append(_what_next(ground, grade, nextdigs, look))
     answers = (ground, grade, trace, worth, nextdigs)
@@ -138,10 +146,24 @@ def _first_page(
     else:
         blocks.append(verdict(verdict_text(ground_verdict(ground, measures)), 12.5))
     drawn = draw_plan(ground, look, grade=grade, trace=trace)
-    blocks.append(picture(drawn, f"Plan map of {ground.name}"))
-    if trace is not None:
-        blocks.append(paragraph(verdict_text(ground_verdict(ground, measures))))
+    blocks.append(picture(drawn, f"Plan map of {ground.name}", most_mm=FIRST_MAP_MM))
     return Section(heading="", blocks=tuple(blocks), new_page=False)
+
+
+def _with_decision(
+    page: Section, worth: WorthAnswer | None, nextdigs: NextAnswer | None, look: Look
+) -> Section:
+    """Return the first page with what is to be decided, before its map."""
+    said = []
+    if worth is not None:
+        said.append(worth.verdict)
+    if nextdigs is not None:
+        said.append(next_verdict(nextdigs, look.measures)[0].text)
+    if not said:
+        return page
+    return replace(
+        page, blocks=(page.blocks[0], verdict(" ".join(said), 10.5), *page.blocks[1:])
+    )
 
 
 def _where_it_runs(
@@ -161,37 +183,75 @@ def _where_it_runs(
     ]
     blocks += [
         heading("Gold of the sampled stretch"),
-        picture(draw_gold_chart(trace, look), "How much gold there may be", share=0.8),
+        picture(
+            draw_gold_chart(trace, replace(look, width_px=CHART_PX)),
+            "How much gold there may be",
+            share=CHART_PX / PAPER_PX,
+        ),
         paragraph(verdict_text(total_sentences(trace, look.measures))),
     ]
     if grade is not None:
         fence = draw_fence(ground, grade, look=look, trace=trace)
-        blocks += [heading("Wall behind wall"), picture(fence, "All walls, downstream")]
+        blocks += [
+            heading("Wall behind wall"),
+            picture(fence, "All walls, downstream", most_mm=155.0),
+        ]
     return Section(heading="Where does it run?", blocks=tuple(blocks))
 
 
 def _what_pans_say(
     ground: GroundAnswer, grade: GradeAnswer, trace: TraceAnswer | None, look: Look
 ) -> Section:
-    blocks = [verdict(verdict_text(grade_verdict(grade, look.measures)))]
+    blocks = [
+        verdict(verdict_text(grade_verdict(grade, look.measures))),
+        paragraph(verdict_text(ground_verdict(ground, look.measures))),
+    ]
     blocks += [caution(words) for words in grade.cautions]
     for line in ground.lines:
-        if any(dig.line == line.line and dig.n_m is not None for dig in ground.digs):
+        if len(digs_on_line(ground, line.line)) > 1:
             drawn = draw_wall(ground, grade, line.line, look=look, trace=trace)
             blocks.append(heading(f"Line {line.line}"))
             blocks.append(picture(drawn, f"Wall of line {line.line}"))
+    blocks += _single_digs(ground, grade, look)
     cutoff = trace.cutoff_mg_m3 if trace is not None else None
-    chart = draw_grades_chart(grade, look, cutoff_mg_m3=cutoff)
+    small = replace(look, width_px=CHART_PX)
+    chart = draw_grades_chart(grade, small, cutoff_mg_m3=cutoff)
+    share = CHART_PX / PAPER_PX
     blocks += [
         heading("Where the gold adds up"),
-        picture(draw_cumulative_chart(grade, look), "How the gold adds up", share=0.85),
+        picture(
+            draw_cumulative_chart(grade, small), "How the gold adds up", share=share
+        ),
         heading("Every dig, the richest first"),
-        picture(chart, "Grade of each dig with its 80 %", share=0.85),
+        picture(chart, "Grade of each dig with its 80 %", share=share),
     ]
     return Section(heading="What does each pan say?", blocks=tuple(blocks))
 
 
-def _is_it_worth_it(ground: GroundAnswer, worth: WorthAnswer, look: Look) -> Section:
+def _single_digs(ground: GroundAnswer, grade: GradeAnswer, look: Look) -> list[Block]:
+    """Return the walls of digs beside the lines, where layers were written down."""
+    on_lines = {
+        dig
+        for line in ground.lines
+        if len(digs_on_line(ground, line.line)) > 1
+        for dig in line.digs
+    }
+    described = {layer.dig for layer in ground.layers}
+    small = replace(look, width_px=CHART_PX)
+    alone = [one.dig for one in ground.digs if one.dig not in on_lines]
+    blocks: list[Block] = []
+    for dig in alone:
+        if dig in described:
+            drawn = draw_dig_wall(ground, grade, dig, look=small)
+            blocks.append(heading(f"Dig {dig}"))
+            share = CHART_PX / PAPER_PX
+            blocks.append(picture(drawn, f"Wall of dig {dig}", share=share))
+    return blocks
+
+
+def _is_it_worth_it(
+    ground: GroundAnswer, grade: GradeAnswer | None, worth: WorthAnswer, look: Look
+) -> Section:
     blocks = [verdict(verdict_text(worth_verdict(worth, look.measures)))]
     blocks.append(paragraph(NO_RESOURCE))
     blocks.append(
@@ -201,10 +261,10 @@ def _is_it_worth_it(ground: GroundAnswer, worth: WorthAnswer, look: Look) -> Sec
     season = season_table(worth, look.measures)
     if season is not None:
         blocks += [heading("The season, block by block"), season]
-    blocks += [caution(words) for words in worth.cautions]
+    blocks += [caution(words) for words in worth.cautions if words != NO_RESOURCE]
     if worth.cut is not None:
-        drawn = draw_plan(ground, look, worth=worth)
-        blocks += [heading("The cut"), picture(drawn, "Plan of the cut", share=0.8)]
+        drawn = draw_plan(ground, look, grade=grade, worth=worth)
+        blocks += [heading("The cut"), picture(drawn, "Plan of the cut", share=0.62)]
     return Section(heading="Is it worth it?", blocks=tuple(blocks))
 
 

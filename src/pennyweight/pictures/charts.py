@@ -148,7 +148,8 @@ def _draw_dots(
     axis = _axis(dots, look, unit, with_zero=kind == "gold" or may_lose)
     losses = int(np.count_nonzero(dots < 0.0)) if kind == "margin" else 0
     places = [axis.x_px(float(one)) for one in dots]
-    dot_px, stacks = stack_dots(places, losses)
+    border = axis.x_px(0.0) if kind == "margin" and may_lose else None
+    dot_px, stacks = stack_dots(places, losses, border_px=border)
     base = 22.0 + dot_px * max(max(level for _, level in stacks) + 1, 3)
     drawn = [
         _dot(place, base, dot_px, ink=ink, look=look, lost=number < losses)
@@ -188,7 +189,7 @@ def _axis(
 
 
 def stack_dots(
-    places_px: Sequence[float], losses: int = 0
+    places_px: Sequence[float], losses: int = 0, *, border_px: float | None = None
 ) -> tuple[float, list[tuple[float, int]]]:
     """Return the largest dots that fit, each with its place and level in its stack.
 
@@ -198,6 +199,8 @@ def stack_dots(
         Where the values stand, ascending [px].
     losses : int
         How many of the first are losses; they never share a stack with the others.
+    border_px : float, optional
+        What no stack may cross: losses stay left of it, gains right [px].
 
     Returns
     -------
@@ -215,11 +218,30 @@ def stack_dots(
             break
         size -= 1.0
     middles = spread_apart([(one[0] + one[-1]) / 2.0 for one in columns], size)
+    if border_px is not None:
+        left = len(_columns(places_px[:losses], size))
+        middles = [
+            *_pushed(middles[:left][::-1], border_px, -size)[::-1],
+            *_pushed(middles[left:], border_px, size),
+        ]
     return size, [
         (middle, level)
         for middle, column in zip(middles, columns, strict=True)
         for level in range(len(column))
     ]
+
+
+def _pushed(middles_px: list[float], border_px: float, step_px: float) -> list[float]:
+    """Return stacks pushed away from a border as far as they cross it.
+
+    The nearest comes first; a negative step pushes to the left.
+    """
+    least, pushed = border_px + step_px / 2.0, []
+    for middle in middles_px:
+        place = max(middle, least) if step_px > 0.0 else min(middle, least)
+        pushed.append(place)
+        least = place + step_px
+    return pushed
 
 
 def _columns(places_px: Sequence[float], size_px: float) -> list[list[float]]:

@@ -7,8 +7,12 @@ place without a mark of grade), and a dotted ring.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
+
+import numpy as np
+from scipy.spatial import cKDTree
 
 from pennyweight.answers.grade import DigGrade, GradeAnswer
 from pennyweight.answers.ground import GroundAnswer
@@ -95,7 +99,7 @@ def draw_mark(
     """Return a dig's mark at a place in the picture."""
     return group(
         title(mark.words),
-        _shape(mark.state, *place, scale.step(mark.grade_mg_m3), look),
+        _shape(mark, place, scale, look),
         data_dig=mark.dig,
         data_line=mark.line,
     )
@@ -105,36 +109,53 @@ def mark_px(mark: DigMark, scale: GradeScale, look: Look) -> float:
     """Return how far a mark reaches from its middle [px]."""
     if mark.state == "gold":
         return scale.radius_px(mark.grade_mg_m3, look)
-    return mark_radius(0, look)
+    return scale.size * mark_radius(0, look)
 
 
-def _shape(state: State, x_px: float, y_px: float, step: int, look: Look) -> Markup:
+def _shape(
+    mark: DigMark, place: tuple[float, float], scale: GradeScale, look: Look
+) -> Markup:
     inks = look.palette
-    if state == "unknown":
+    x_px, y_px = place
+    if mark.state == "unknown":
         return element("circle", cx=x_px, cy=y_px, r=1.6, fill=inks.ink)
-    if state == "gold":
+    if mark.state == "gold":
         return element(
             "circle",
             cx=x_px,
             cy=y_px,
-            r=mark_radius(step, look),
-            fill=inks.ramp[step],
+            r=scale.radius_px(mark.grade_mg_m3, look),
+            fill=scale.ink(mark.grade_mg_m3, look),
             stroke=inks.ink,
             stroke_width=1.1,
         )
+    dotted = mark.state == "unwashed"
     return element(
         "circle",
         cx=x_px,
         cy=y_px,
-        r=mark_radius(0, look),
+        r=scale.size * mark_radius(0, look),
         fill=inks.paper,
         stroke=inks.ink,
         stroke_width=1.5,
-        stroke_dasharray="0.1 2.85" if state == "unwashed" else None,
-        stroke_linecap="round" if state == "unwashed" else None,
+        stroke_dasharray="0.1 2.85" if dotted else None,
+        stroke_linecap="round" if dotted else None,
     )
 
 
-def legend_shape(state: State, step: int, look: Look) -> Markup:
+def legend_shape(
+    state: State, scale: GradeScale, look: Look, *, step: int = 0
+) -> Markup:
     """Return a mark for the legend, around the origin."""
-    return _shape(state, 0.0, 0.0, step, look)
+    grade = (0.0, *scale.bounds_mg_m3)[step]
+    mark = DigMark(dig="", line=None, state=state, grade_mg_m3=grade, words="")
+    return _shape(mark, (0.0, 0.0), scale, look)
+
+
+def nearest_spacing(places_px: Sequence[tuple[float, float]]) -> float:
+    """Return the median distance from a dig to its nearest neighbor [px]."""
+    if len(places_px) < 2:
+        return float("inf")
+    places = np.asarray(places_px, dtype=np.float64)
+    distance = np.asarray(cKDTree(places).query(places, k=2)[0])
+    return float(np.median(distance[:, 1]))

@@ -106,9 +106,9 @@ def _column(
     depths = [dig.bottom_m or 0.0, *(layer.bottom_m for layer in layers)]
     depths += [one.bottom_m for one in samples if one.bottom_m is not None]
     px_per_m = DEEP_PX / max(*depths, 0.3)
-    left = 138.0 if look.narrow else 300.0
-    wide = 56.0 if look.narrow else 110.0
-    names_px = 44.0 if look.narrow else 190.0
+    left = 138.0 if look.narrow else min(0.32 * look.width_px, 300.0)
+    wide = 56.0 if look.narrow else min(0.13 * look.width_px, 110.0)
+    names_px = 44.0 if look.narrow else 226.0
     return Column(
         dig=dig,
         grade=next((one for one in grade.digs if one.dig == dig.dig), None),

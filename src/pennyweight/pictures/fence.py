@@ -9,11 +9,12 @@ from itertools import pairwise
 from pennyweight.answers.grade import GradeAnswer, SampleGrade
 from pennyweight.answers.ground import GroundAnswer, LineOfDigs, PlacedDig
 from pennyweight.answers.trace import Link, PathPoint, Streak, TraceAnswer
-from pennyweight.answers.wording import percent_words, quantity_words
+from pennyweight.answers.wording import count_words, percent_words, quantity_words
 from pennyweight.pictures.digmarks import dig_marks, marks_scale
 from pennyweight.pictures.gradescale import GradeScale
 from pennyweight.pictures.labels import spread_apart
 from pennyweight.pictures.legend import Entry, draw_legend, draw_note
+from pennyweight.pictures.lines import count_left_out, whole_lines
 from pennyweight.pictures.mapframe import neat_step, scale_bar, scale_words
 from pennyweight.pictures.svg import (
     Look,
@@ -100,7 +101,7 @@ def draw_fence(
         note, end_px = draw_note(words, look, 8.0)
         return drawing(look, end_px + 8.0, note, label=label, desc=words, kind="fence")
     scale = marks_scale(dig_marks(ground, grade, look.measures), look.measures)
-    foot, end_px = _foot(fence, scale, trace, look)
+    foot, end_px = _foot(fence, scale, trace, look, count_left_out(ground))
     return drawing(
         look,
         end_px + 6.0,
@@ -118,12 +119,7 @@ def draw_fence(
 
 
 def _lay_out(ground: GroundAnswer, look: Look) -> Fence | None:
-    placed = {one.dig: one for one in ground.digs if one.n_m is not None}
-    rows = [
-        (line, tuple(placed[dig] for dig in line.digs if dig in placed))
-        for line in ground.lines
-    ]
-    rows = sorted((one for one in rows if one[1]), key=lambda one: one[0].s_m)
+    rows = whole_lines(ground)
     if not rows:
         return None
     offsets = [dig.n_m or 0.0 for _, digs in rows for dig in digs]
@@ -347,13 +343,19 @@ def _ends(fence: Fence, look: Look) -> Markup:
 
 
 def _foot(
-    fence: Fence, scale: GradeScale, trace: TraceAnswer | None, look: Look
+    fence: Fence,
+    scale: GradeScale,
+    trace: TraceAnswer | None,
+    look: Look,
+    left_out: int,
 ) -> tuple[Markup, float]:
     """Return scales and legend under the fence, and where they end [px]."""
     top = fence.bottom_px + 8.0
     bar, right = scale_bar(fence.n_px_per_m, look, (16.0, top), room_px=110.0)
     ratio = fence.z_px_per_m / fence.n_px_per_m
     words = scale_words("depths", "widths", ratio) + "; surfaces drawn level"
+    if left_out:
+        words += f"; {count_words(left_out, 'single dig')} left out"
     tall, tall_end, tall_px = _depth_bar(fence, look, (right + 26.0, top))
     if look.narrow:
         note, end_px = draw_note(words, look, max(top + 24.0, tall_px - 2.0))

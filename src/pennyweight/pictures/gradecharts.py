@@ -113,23 +113,36 @@ def _axis(grades: list[Spread], look: Look) -> LogAxis:
     low = min(max(one.p10, high / 900.0) for one in grades)
     one = to_inside(1.0, look.measures.grade, "grade")
     return LogAxis(
-        low_mg_m3=10.0 ** math.floor(math.log10(low / one)) * one,
+        low_mg_m3=_neat_below(low / one) * one,
         high_mg_m3=high * 1.1,
         left_px=64.0 if look.narrow else 92.0,
         right_px=look.width_px - 18.0,
     )
 
 
+def _neat_below(value: float) -> float:
+    """Return the greatest of 1, 3, 10, 30 ... that is not above a value."""
+    power = 10.0 ** math.floor(math.log10(value))
+    return 3.0 * power if 3.0 * power <= value else power
+
+
 def _grid(axis: LogAxis, bottom_px: float, look: Look) -> Markup:
     inks = look.palette
     one = to_inside(1.0, look.measures.grade, "grade")
-    first = round(math.log10(axis.low_mg_m3 / one))
+    first = math.floor(math.log10(axis.low_mg_m3 / one) + 1e-9)
     last = math.floor(math.log10(axis.high_mg_m3 / one))
+    ticks = [
+        start * 10.0**power for power in range(first, last + 1) for start in (1, 3)
+    ]
+    inside = (axis.low_mg_m3 * 0.999, axis.high_mg_m3)
+    ticks = [tick for tick in ticks if inside[0] <= tick * one <= inside[1]]
+    if look.narrow and len(ticks) > 5:
+        ticks = ticks[::2]
     drawn = []
-    for power in range(first, last + 1):
-        x_px = axis.x_px(10.0**power * one)
-        words = number_words(10.0**power, 1)
-        if power == last:
+    for tick in ticks:
+        x_px = axis.x_px(tick * one)
+        words = number_words(tick, 1)
+        if tick == ticks[-1]:
             words = f"{words} {unit_name(look.measures.grade)}"
         ends = [(x_px, 24.0), (x_px, bottom_px)]
         drawn.append(
@@ -327,17 +340,20 @@ def _share_grid(
 def _names(
     held: list[tuple[float, str]], points: list[tuple[float, float]], look: Look
 ) -> Markup:
-    """Return the names of the three richest digs beside the curve."""
-    return group(
-        *(
+    """Return the names of the richest digs beside the curve, as far as they fit."""
+    drawn, last_px = [], math.inf
+    for (_, dig), (x_px, y_px) in zip(held[:3], points[1:4], strict=False):
+        if last_px - y_px < look.small_px * 1.2:
+            continue
+        last_px = y_px
+        drawn.append(
             text(
                 x_px + 7.0,
-                y_px + 12.0,
+                y_px + 8.0,
                 dig,
                 font_size=look.small_px,
                 data_dig=dig,
                 **haloed(look),
             )
-            for (_, dig), (x_px, y_px) in zip(held[:3], points[1:4], strict=False)
         )
-    )
+    return group(*drawn)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from pennyweight.answers.wording import EN_DASH, number_words, unit_name
@@ -15,6 +15,9 @@ from pennyweight.units import Measures, from_inside, to_inside
 RADII_PX = (4.5, 5.75, 7.25, 9.0, 11.0)
 NARROW_SHARE = 0.78
 
+#: Crowded marks shrink no further than this [-].
+LEAST_SIZE = 0.6
+
 
 @dataclass(frozen=True, slots=True)
 class GradeScale:
@@ -24,9 +27,12 @@ class GradeScale:
     ----------
     bounds_mg_m3 : tuple of four float
         Ascending; a grade at or above the last is in the richest step.
+    size : float
+        Of marks, over their usual size [-]; smaller where digs are crowded.
     """
 
     bounds_mg_m3: tuple[float, float, float, float]
+    size: float = 1.0
 
     def step(self, grade_mg_m3: float) -> int:
         """Return the step of a grade, 0 (poorest) to 4."""
@@ -38,7 +44,13 @@ class GradeScale:
 
     def radius_px(self, grade_mg_m3: float, look: Look) -> float:
         """Return the radius of a mark for a grade."""
-        return mark_radius(self.step(grade_mg_m3), look)
+        return self.size * mark_radius(self.step(grade_mg_m3), look)
+
+    def for_spacing(self, spacing_px: float, look: Look) -> GradeScale:
+        """Return the same steps with marks that suit the distance between digs."""
+        usual_px = 2.0 * mark_radius(2, look)
+        size = min(max(spacing_px / usual_px, LEAST_SIZE), 1.0)
+        return replace(self, size=size)
 
     def words(self, measures: Measures) -> list[str]:
         """Return what each step means, poorest first; the last carries the unit."""

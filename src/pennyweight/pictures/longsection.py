@@ -12,6 +12,7 @@ from pennyweight.answers.trace import PathPoint, Streak, TraceAnswer
 from pennyweight.answers.wording import horizon_name, quantity_words, unit_name
 from pennyweight.pictures.labels import Box, Label, LabelKeeper, draw_labels
 from pennyweight.pictures.legend import Entry, draw_legend, draw_note
+from pennyweight.pictures.lines import whole_lines
 from pennyweight.pictures.mapframe import length_ticks, scale_words
 from pennyweight.pictures.streakbands import streak_words
 from pennyweight.pictures.svg import (
@@ -138,12 +139,7 @@ def draw_long_section(
 def _lay_out(
     ground: GroundAnswer, streaks: Sequence[Streak], look: Look
 ) -> Section | None:
-    placed = {one.dig: one for one in ground.digs if one.s_m is not None}
-    named = [
-        (line.line, line.s_m, [placed[dig] for dig in line.digs if dig in placed])
-        for line in ground.lines
-    ]
-    named = [one for one in named if one[2]]
+    named = [(line.line, line.s_m, digs) for line, digs in whole_lines(ground)]
     if not named:
         return None
     fall, deepest = _fall_and_depth([dig for one in named for dig in one[2]])

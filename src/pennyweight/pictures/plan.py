@@ -23,6 +23,7 @@ from pennyweight.pictures.digmarks import (
     draw_mark,
     mark_px,
     marks_scale,
+    nearest_spacing,
 )
 from pennyweight.pictures.features import draw_cut, draw_features, draw_unsampled
 from pennyweight.pictures.gradescale import GradeScale
@@ -80,11 +81,7 @@ class Plan:
 
     def placed(self) -> list[tuple[PlacedDig, float, float]]:
         """Return the digs that have a place, with it [px]."""
-        return [
-            (dig, *self.frame.to_px(dig.easting_m, dig.northing_m)[0])
-            for dig in self.ground.digs
-            if dig.easting_m is not None and dig.northing_m is not None
-        ]
+        return _placed(self.ground, self.frame)
 
 
 def draw_plan(
@@ -116,12 +113,13 @@ def draw_plan(
     if frame is None:
         return _nothing_placed(ground, look)
     marks = dig_marks(ground, grade, look.measures)
+    spacing = nearest_spacing([(x, y) for _, x, y in _placed(ground, frame)])
     plan = Plan(
         ground=ground,
         look=look,
         frame=frame,
         marks=marks,
-        scale=marks_scale(marks, look.measures),
+        scale=marks_scale(marks, look.measures).for_spacing(spacing, look),
         trace=trace if ground.centerline is not None else None,
         worth=worth,
         nextdigs=nextdigs,
@@ -137,6 +135,16 @@ def draw_plan(
         desc=_description(plan),
         kind="plan",
     )
+
+
+def _placed(
+    ground: GroundAnswer, frame: MapFrame
+) -> list[tuple[PlacedDig, float, float]]:
+    return [
+        (dig, *frame.to_px(dig.easting_m, dig.northing_m)[0])
+        for dig in ground.digs
+        if dig.easting_m is not None and dig.northing_m is not None
+    ]
 
 
 def _frame(
@@ -287,13 +295,11 @@ def _line_labels(plan: Plan) -> list[Label]:
     labels = []
     for line in plan.ground.lines:
         points = [places[dig] for dig in line.digs if dig in places]
-        if not points:
+        if len(points) < 2:
             continue
-        x_px, y_px = points[0]
-        if len(points) > 1:
-            out = np.array(points[0]) - np.array(points[-1])
-            out = out / max(float(np.hypot(*out)), 1e-6) * 26.0
-            x_px, y_px = x_px + float(out[0]), y_px + float(out[1])
+        out = np.array(points[0]) - np.array(points[-1])
+        out = out / max(float(np.hypot(*out)), 1e-6) * 26.0
+        x_px, y_px = points[0][0] + float(out[0]), points[0][1] + float(out[1])
         labels.append(
             Label(
                 words=f"line {line.line}",

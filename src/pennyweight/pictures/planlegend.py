@@ -26,9 +26,9 @@ def grade_entries(
         words = scale.words(look.measures)
         entries = [
             Entry(
-                sign=legend_shape("gold", step, look),
+                sign=legend_shape("gold", scale, look, step=step),
                 words=words[step],
-                sign_px=2.0 * mark_radius(step, look) + 9.0,
+                sign_px=2.0 * scale.size * mark_radius(step, look) + 9.0,
             )
             for step in range(5)
         ]
@@ -38,7 +38,7 @@ def grade_entries(
         "unknown": "no grade can be told",
     }
     entries += [
-        Entry(sign=legend_shape(state, 0, look), words=words, sign_px=19.0)
+        Entry(sign=legend_shape(state, scale, look), words=words, sign_px=19.0)
         for state, words in signs.items()
         if state in states
     ]

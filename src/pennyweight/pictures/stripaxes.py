@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pennyweight.answers.ground import GroundAnswer
 from pennyweight.answers.wording import unit_name
+from pennyweight.pictures.lines import whole_lines
 from pennyweight.pictures.mapframe import length_ticks
 from pennyweight.pictures.striplayout import Strip
 from pennyweight.pictures.svg import (
@@ -100,7 +101,7 @@ def _line_names(strip: Strip, ground: GroundAnswer, look: Look) -> Markup:
     """Return the names of the lines along the upper or the right edge."""
     drawn, last = [], -1e9
     halo = haloed(look, 3.0 if strip.upright else 0.0)
-    for line in ground.lines:
+    for line, _ in whole_lines(ground):
         ((x_px, y_px),) = strip.place(line.s_m, 0.0)
         along = y_px if strip.upright else x_px
         inside = strip.area.s0_m <= line.s_m <= strip.area.s1_m

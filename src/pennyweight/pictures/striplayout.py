@@ -15,6 +15,9 @@ from pennyweight.pictures.svg import Look
 #: A horizon whose field never reaches this is not drawn, unless it is the only one.
 SHOWN_FROM = 0.15
 
+#: Room before the first and after the last place, so that marks stay inside [px].
+PAD_PX = 14.0
+
 #: Least and greatest height of a strip [px].
 THIN_PX, THICK_PX = 130.0, 310.0
 
@@ -50,6 +53,7 @@ class Strip:
     ) -> list[tuple[float, float]]:
         """Return valley coordinates as places in the picture [px]."""
         along = (np.atleast_1d(np.asarray(s_m)) - self.area.s0_m) * self.s_px_per_m
+        along = along + PAD_PX
         if self.upright:
             x_px = (np.atleast_1d(np.asarray(n_m)) - self.area.n0_m) * self.n_px_per_m
             y_px = along
@@ -62,7 +66,7 @@ class Strip:
     @property
     def box(self) -> Box:
         """Its rectangle [px]."""
-        long = (self.area.s1_m - self.area.s0_m) * self.s_px_per_m
+        long = (self.area.s1_m - self.area.s0_m) * self.s_px_per_m + 2.0 * PAD_PX
         wide = (self.area.n1_m - self.area.n0_m) * self.n_px_per_m
         right, down = (wide, long) if self.upright else (long, wide)
         return Box(self.left_px, self.top_px, self.left_px + right, self.top_px + down)
@@ -93,13 +97,13 @@ def lay_out_strips(fields: list[ValleyField], area: Area, look: Look) -> list[St
                 area=area,
                 left_px=34.0 + number * (across + 12.0),
                 top_px=46.0,
-                s_px_per_m=length / long_m,
+                s_px_per_m=(length - 2.0 * PAD_PX) / long_m,
                 n_px_per_m=across / wide_m,
                 upright=True,
             )
             for number, field in enumerate(fields)
         ]
-    length = look.width_px - 44.0 - 10.0
+    length = look.width_px - 44.0 - 10.0 - 2.0 * PAD_PX
     across = min(max(wide_m * length / long_m, THIN_PX), THICK_PX)
     return [
         Strip(

@@ -23,6 +23,7 @@ from pennyweight.pictures.digmarks import (
     draw_mark,
     mark_px,
     marks_scale,
+    nearest_spacing,
 )
 from pennyweight.pictures.features import sampled_edges
 from pennyweight.pictures.gradescale import GradeScale
@@ -85,7 +86,13 @@ def draw_valley_strip(
         )
     strips = lay_out_strips(fields, trace.area, look)
     marks = dig_marks(ground, grade, look.measures)
+    places = [
+        strips[0].place(one.s_m, one.n_m or 0.0)[0]
+        for one in ground.digs
+        if one.s_m is not None
+    ]
     scale = marks_scale(marks, look.measures)
+    scale = scale.for_spacing(nearest_spacing(places), look)
     bottom_px = max(strip.box.bottom for strip in strips)
     foot, end_px = _foot(strips[0], trace, marks, scale, look=look, top_px=bottom_px)
     return drawing(

@@ -110,7 +110,7 @@ def draw_wall(
     ValueError
         No dig of that line has a place in the valley.
     """
-    digs = [one for one in ground.digs if one.line == line and one.n_m is not None]
+    digs = digs_on_line(ground, line)
     if not digs:
         msg = f"line {line!r} has 0 digs with a place; a wall needs one at least."
         raise ValueError(msg)
@@ -139,6 +139,12 @@ def draw_wall(
         desc=_description(line, columns, look),
         kind=picture,
     )
+
+
+def digs_on_line(ground: GroundAnswer, line: str) -> list[PlacedDig]:
+    """Return the digs of a line that have a place in the valley."""
+    names = {dig for one in ground.lines if one.line == line for dig in one.digs}
+    return [one for one in ground.digs if one.dig in names and one.n_m is not None]
 
 
 def lay_out_wall(
@@ -299,13 +305,15 @@ def _crossings(
     """Return where the streaks cross this wall, as wide as their 80 %."""
     if trace is None:
         return Markup("")
-    gold = look.palette.gold
+    gold, edge = look.palette.gold, 36.0 if look.narrow else 50.0
     drawn = []
     for streak in trace.streaks:
         for point in (one for one in streak.path if one.line == line):
             half = point.width_m.p50 / 2.0
-            left = frame.to_x_px(point.center_n_m.p90 + half)
-            right = frame.to_x_px(point.center_n_m.p10 - half)
+            left = max(frame.to_x_px(point.center_n_m.p90 + half), edge)
+            right = min(frame.to_x_px(point.center_n_m.p10 - half), look.width_px - 6.0)
+            if left >= right:
+                continue
             near = min(columns, key=lambda one: abs(one.middle_px - (left + right) / 2))
             if point.top_m is None or point.thickness_m is None:
                 continue

@@ -10,7 +10,7 @@ from pennyweight.pictures.legend import Entry
 from pennyweight.pictures.mapframe import neat_step
 from pennyweight.pictures.svg import Look, Markup, element, group, path_text
 from pennyweight.pictures.textures import texture_fill, texture_of
-from pennyweight.pictures.wallparts import END_TEXTURES, Column
+from pennyweight.pictures.wallparts import END_TEXTURES, TILE_PX, Column
 from pennyweight.units import to_inside
 
 
@@ -36,7 +36,8 @@ def wall_entries(
         Entry(sign=_swatch(texture_fill(texture, picture, look), look), words=words)
         for words, texture in _materials(columns)
     ]
-    if any("bedrock" in (one.dig.stopped_by or "") for one in columns):
+    stopped = any("bedrock" in (one.dig.stopped_by or "") for one in columns)
+    if stopped and "bedrock" not in {words for words, _ in _materials(columns)}:
         entries.append(
             Entry(sign=_swatch(f"url(#{picture}-rock)", look), words="bedrock")
         )
@@ -76,16 +77,7 @@ def _sign_entries(
     samples = [sample for one in columns for sample in one.samples]
     entries = []
     if any(one.grade_mg_m3 is not None for one in samples):
-        bar_mg_m3, bar_px = _neat_bar(px_per_grade, look)
-        whole = quantity_words(bar_mg_m3, "grade", look.measures, figures=1)
-        entries.append(
-            Entry(
-                sign=_sample_sign(scale.ink(bar_mg_m3, look), bar_px, look),
-                words=f"sample and its grade with 80 %; this long = {whole}",
-                sign_px=bar_px + 42.0,
-                starts_row=True,
-            )
-        )
+        entries += _grade_entries(scale, px_per_grade, look)
     if any(one.grade and one.grade.pay_top_m is not None for one in columns):
         sign = element(
             "path",
@@ -106,6 +98,41 @@ def _sign_entries(
         )
         entries.append(Entry(sign=sign, words="water stood here", sign_px=26.0))
     return entries
+
+
+def _grade_entries(scale: GradeScale, px_per_grade: float, look: Look) -> list[Entry]:
+    """Return what a bar's length means, or the tiles' inks where bars had no room."""
+    inks = look.palette
+    if px_per_grade == 0.0:
+        words = scale.words(look.measures)
+        return [
+            Entry(
+                sign=element(
+                    "rect",
+                    x=-TILE_PX / 2.0,
+                    y=-7.0,
+                    width=TILE_PX,
+                    height=14.0,
+                    fill=inks.ramp[step],
+                    stroke=inks.ink,
+                    stroke_width=0.7,
+                ),
+                words=f"grade {words[step]}" if step == 0 else words[step],
+                sign_px=16.0,
+                starts_row=step == 0,
+            )
+            for step in range(5)
+        ]
+    bar_mg_m3, bar_px = _neat_bar(px_per_grade, look)
+    whole = quantity_words(bar_mg_m3, "grade", look.measures, figures=1)
+    return [
+        Entry(
+            sign=_sample_sign(scale.ink(bar_mg_m3, look), bar_px, look),
+            words=f"sample and its grade with 80 %; this long = {whole}",
+            sign_px=bar_px + 42.0,
+            starts_row=True,
+        )
+    ]
 
 
 def _ring_entries(columns: Sequence[Column], look: Look) -> list[Entry]:

@@ -12,9 +12,14 @@ from pennyweight.pictures.gradescale import GradeScale
 from pennyweight.pictures.svg import Look, Markup, element, group, path_text, title
 from pennyweight.pictures.textures import texture_fill, texture_of
 from pennyweight.records import Layer
+from pennyweight.spread import Spread
 
 #: Height of the strip of rock, water or clay under a column [px].
 END_PX = 12.0
+
+#: Where the longest bar were shorter than this, grades are drawn as tiles [px].
+SHORTEST_BAR_PX = 18.0
+TILE_PX = 7.0
 
 #: What stops a dig -> texture of the strip under it.
 END_TEXTURES = {"bedrock": "rock", "clay": "clay", "boulder": "boulders"}
@@ -263,22 +268,22 @@ def _sample(
     return group(
         title(sample_words(sample, look)),
         bracket,
-        _bar(sample, (start, (top + bottom) / 2.0), px_per_grade, scale, look),
+        _grade_sign(sample, (start, top, bottom), px_per_grade, scale, look),
         data_sample=sample.sample,
         data_dig=sample.dig,
     )
 
 
-def _bar(
+def _grade_sign(
     sample: SampleGrade,
-    start: tuple[float, float],
+    place: tuple[float, float, float],
     px_per_grade: float,
     scale: GradeScale,
     look: Look,
 ) -> Markup | None:
-    """Return the bar of a grade with its 80 %, or the ring that says why not."""
-    inks = look.palette
-    x_px, y_px = start
+    """Return a bar, a tile where bars have no room, or the ring that says why not."""
+    x_px, top, bottom = place
+    y_px = (top + bottom) / 2.0
     grade = sample.grade_mg_m3
     if grade is None:
         if sample.why and "wash" not in sample.why:
@@ -286,6 +291,30 @@ def _bar(
         return _ring(x_px, y_px, look, dotted=True)
     if sample.colors == 0:
         return _ring(x_px, y_px, look, dotted=False)
+    if px_per_grade == 0.0:
+        return element(
+            "rect",
+            x=x_px,
+            y=top,
+            width=TILE_PX,
+            height=bottom - top,
+            fill=scale.ink(grade.p50, look),
+            stroke=look.palette.ink,
+            stroke_width=0.7,
+        )
+    return _bar(grade, (x_px, y_px), px_per_grade, scale, look)
+
+
+def _bar(
+    grade: Spread,
+    start: tuple[float, float],
+    px_per_grade: float,
+    scale: GradeScale,
+    look: Look,
+) -> Markup:
+    """Return the bar of a grade with its 80 %."""
+    inks = look.palette
+    x_px, y_px = start
     low, high = (x_px + end * px_per_grade for end in (grade.p10, grade.p90))
     whisker = f"M{low:.2f} {y_px:.2f}H{high:.2f}"
     if not look.narrow:
@@ -337,12 +366,19 @@ def bracket_px(look: Look) -> float:
 
 
 def bar_scale(columns: Sequence[Column], look: Look) -> float:
-    """Return pixels a mg/m3: the longest bars that stay clear of the next dig."""
+    """Return pixels a mg/m3: the longest bars that stay clear of the next dig.
+
+    0 where even the longest would be too short to be read; then grades are tiles.
+    """
     taken_px = bracket_px(look) + 7.0
-    limits = [
-        max(column.room_px - taken_px, 4.0) / sample.grade_mg_m3.p90
+    bars = [
+        (max(column.room_px - taken_px, 4.0), sample.grade_mg_m3)
         for column in columns
         for sample in column.samples
         if sample.grade_mg_m3 is not None and sample.colors != 0
     ]
-    return min(limits, default=0.1)
+    if not bars:
+        return 0.0
+    px_per_grade = min(room / grade.p90 for room, grade in bars)
+    longest = max(grade.p50 for _, grade in bars) * px_per_grade
+    return px_per_grade if longest >= SHORTEST_BAR_PX else 0.0
