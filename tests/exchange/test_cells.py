@@ -5,6 +5,9 @@ from typing import Any
 
 import pytest
 
+from pennyweight.exchange.cells import to_field_unit
+from pennyweight.exchange.columns import DIGS
+
 Log = dict[str, str | bytes]
 
 
@@ -242,6 +245,11 @@ def test_names_are_text_and_keep_their_zeros(
     log = read_log(base).log
     assert (log.digs[0].dig, log.digs[0].line) == ("007", "01")
     assert (log.samples[0].sample, log.samples[0].dig) == ("0010", "007")
+
+
+def test_a_value_in_the_fields_own_unit_is_left_as_it_is() -> None:
+    bottom = next(one for one in DIGS.columns if one.name == "bottom")
+    assert to_field_unit(0.1, "m", bottom) == 0.1
 
 
 def test_a_required_cell_left_empty_is_refused(

@@ -53,6 +53,10 @@ def test_an_old_datum_tells_its_accuracy() -> None:
     assert open_grid("EPSG:32610").accuracy_m == 0.0
 
 
+def test_a_system_on_an_unknown_datum_tells_no_accuracy() -> None:
+    assert open_grid("+proj=utm +zone=10 +ellps=clrk66").accuracy_m is None
+
+
 @pytest.mark.parametrize("crs", ["EPSG:99999", "here", "EPSG:4326", "EPSG:4267"])
 def test_what_is_no_grid_is_refused_with_its_name(crs: str) -> None:
     with pytest.raises(ValueError, match=f"crs is '{crs}'"):

@@ -243,6 +243,24 @@ def test_a_wrong_row_of_any_file_is_refused_with_place_and_reason(
     assert expected in refusal.expected
 
 
+def test_among_very_many_names_no_near_one_is_looked_for(
+    refuse_log: Callable[..., Any], base: Files, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pennyweight.exchange.checks.MOST_COMPARED", 1)
+    base["layers.csv"] = "dig,top_m,bottom_m\nT-1,0,1\n"
+    assert one(refuse_log(base)).expected == "a dig of digs.csv or of the book"
+
+
+def test_rows_without_a_key_are_refused_for_that_alone(
+    refuse_log: Callable[..., Any], base: Files
+) -> None:
+    base["digs.csv"] = (
+        "dig,easting_m,northing_m\n,5e5,5e6\n,5e5,5e6\nT1,5e5,5e6\nT2,5e5,5e6\n"
+    )
+    found = refuse_log(base)
+    assert [(one.row, one.found) for one in found] == [(2, ""), (3, "")]
+
+
 def test_all_wrong_rows_are_told_at_once_in_order(
     refuse_log: Callable[..., Any], base: Files
 ) -> None:

@@ -124,6 +124,7 @@ def test_without_a_date_the_nearest_dig_is_proposed() -> None:
     digs = [
         Dig(dig="A", easting_m=20.0, northing_m=0.0),
         Dig(dig="B", easting_m=5.0, northing_m=0.0),
+        Dig(dig="C", easting_m=9.0, northing_m=0.0),
     ]
     found = propose_dig(0.0, 0.0, taken_at=None, digs=digs)
     assert found is not None
@@ -162,6 +163,13 @@ def test_a_lone_photo_is_tied_to_a_dig_of_the_book(
     )
     (doubt,) = read_log({"a.jpg": photo(PLACE)}, known=book).doubts
     assert doubt.problem == "taken 0 m from dig T1"
+
+
+def test_a_photo_without_a_place_is_kept_without_a_dig(
+    read_log: Callable[..., Any], base: dict[str, str | bytes]
+) -> None:
+    read = read_log({**base, "a.jpg": photo()})
+    assert (len(read.log.attachments), read.doubts) == (1, ())
 
 
 def test_a_photo_alone_tells_the_zone(read_log: Callable[..., Any]) -> None:

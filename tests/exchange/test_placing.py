@@ -350,6 +350,38 @@ def test_drawings_far_from_the_digs_are_a_doubt(
     assert "km from the digs" in doubt.problem
 
 
+def test_drawings_alone_have_nothing_to_be_far_from(
+    read_log: Callable[..., Any],
+) -> None:
+    drawing = (
+        '{"type": "Feature", "properties": {"role": "water"}, "geometry": '
+        '{"type": "Point", "coordinates": [14.5, 46.05]}}'
+    )
+    read = read_log({"ground.toml": UTM33, "ground.geojson": drawing})
+    assert read.doubts == ()
+
+
+def test_a_log_in_another_system_loses_places_that_do_not_reach(
+    refuse_log: Callable[..., Any],
+) -> None:
+    files = {
+        "ground.toml": 'crs = "EPSG:32632"\n',
+        "digs.csv": "dig,easting_m,northing_m\nT1,9e99,9e99\n",
+    }
+    (refusal,) = refuse_log(files, frame=Ground(crs="EPSG:32633"))
+    assert refusal.expected == "a place that EPSG:32633 reaches"
+
+
+def test_an_old_unknown_datum_says_that_it_is_unknown(
+    read_log: Callable[..., Any],
+) -> None:
+    files = {
+        "ground.toml": 'crs = "+proj=utm +zone=33 +ellps=clrk66"\n',
+        "digs.csv": "dig,easting_m,northing_m\nT1,500000,5100000\n",
+    }
+    assert "off by an unknown distance" in read_log(files).doubts[0].problem
+
+
 def test_a_place_beyond_utm_needs_a_system_of_its_own(
     refuse_log: Callable[..., Any],
 ) -> None:

@@ -12,6 +12,7 @@ import pytest
 from pennyweight.errors import Refusal, RefusedError
 from pennyweight.exchange.fieldlog import FieldLogRead, read_fieldlog
 from pennyweight.exchange.pocketentries import (
+    KEY_NAMES,
     Entry,
     Thing,
     check_sum,
@@ -251,6 +252,29 @@ def test_photographs_and_receiver_error_are_kept_with_the_dig(tmp_path: Path) ->
     assert "phone1.json: photos" in taken.ignored_columns
 
 
+def test_the_earlier_date_of_two_phones_stands(tmp_path: Path) -> None:
+    first = entry("digs", DIG | {"date": "2026-07-30"})
+    second = entry("digs", {"dig": "N1", "date": "2026-07-29"}, **OTHER)
+    (dig,) = read(tmp_path, pocket(first), pocket(second)).log.digs
+    assert dig.date == "2026-07-29"
+
+
+def test_a_cell_that_was_emptied_says_nothing(tmp_path: Path) -> None:
+    (dig,) = read(tmp_path, pocket(entry("digs", DIG | {"bedrock": ""}))).log.digs
+    assert dig.bedrock is None
+
+
+def test_a_phone_that_empties_what_another_wrote_settles_it(tmp_path: Path) -> None:
+    emptied = entry(
+        "digs",
+        {"dig": "N1", "stopped_by": ""},
+        settles={"stopped_by": ["stopped_by=water"]},
+        **OTHER,
+    )
+    (dig,) = read(tmp_path, pocket(DAY[0]), pocket(emptied)).log.digs
+    assert dig.stopped_by is None
+
+
 # ---- files that came to harm ---------------------------------------------------
 
 
@@ -301,11 +325,33 @@ def test_wrong_values_are_refused_by_entry_and_heading(tmp_path: Path) -> None:
     assert found[3, "sample"] == "nobody"
 
 
+def test_a_heading_that_looks_like_other_columns_stays_one(tmp_path: Path) -> None:
+    strange = 'x";dig;line;kind;date;by;note'
+    (dig,) = read(tmp_path, pocket(entry("digs", DIG | {strange: "y"}))).log.digs
+    assert (dig.dig, dig.extra) == ("N1", {strange: "y"})
+
+
+def test_a_depth_that_is_no_number_is_refused(tmp_path: Path) -> None:
+    cells = {"dig": "T1", "top_m": "deep", "bottom_m": "2"}
+    (refusal,) = refusals(tmp_path, pocket(entry("layers", cells)))
+    assert (refusal.row, refusal.column, refusal.found) == (1, "top_m", "deep")
+
+
+def test_a_nameless_book_refuses_a_foreign_file_too(tmp_path: Path) -> None:
+    known = Log(ground=Ground(log_id="b9"))
+    with pytest.raises(RefusedError, match="made from this book"):
+        read(tmp_path, pocket(*DAY), known=known)
+
+
+def test_without_a_book_the_files_of_one_ground_go_together(tmp_path: Path) -> None:
+    other = pocket(*DAY, book={"id": "b2", "name": "Elsewhere"})
+    with pytest.raises(RefusedError, match="Elsewhere"):
+        read(tmp_path, pocket(*DAY), other, known=Log())
+
+
 def test_a_layer_without_its_bottom_is_refused_like_any_row(tmp_path: Path) -> None:
-    (refusal,) = refusals(
-        tmp_path, pocket(entry("layers", {"dig": "T1", "top_m": "1"}))
-    )
-    assert refusal.row == 1 or "bottom" in refusal.expected
+    found = refusals(tmp_path, pocket(entry("layers", {"dig": "T1", "top_m": "1"})))
+    assert all("bottom" in one.expected for one in found)
 
 
 HOSTILE = {
@@ -348,6 +394,7 @@ def test_hostile_words_stay_words(tmp_path: Path, formula: str) -> None:
         ({"removed": "no"}, "removed"),
         ({"cells": {}}, "cells"),
         ({"cells": []}, "cells"),
+        ({"cells": {"dig": " "}}, "cells"),
         ({"cells": {" ": "x"}}, " "),
         ({"settles": {"bottom": "x"}}, "settles"),
     ],
@@ -381,6 +428,28 @@ def test_what_is_no_pocket_file_is_refused(
     tmp_path: Path, content: bytes, words: str
 ) -> None:
     assert any(words in one.expected for one in refusals(tmp_path, content))
+
+
+def test_however_deep_a_value_is_nested_the_file_is_refused() -> None:
+    """Somewhere in these depths reading still works and showing does not."""
+    whole = pocket(entries="@")
+    found = set()
+    for depth in range(700, 1_000):
+        nested = b"[" * depth + b"]" * depth
+        try:
+            refused = parse_pocket_file(whole.replace(b'"@"', nested), "deep.json")
+            found.update(one.found for one in refused.refusals)
+        except RefusedError as error:
+            found.update(one.expected for one in error.refusals)
+    assert all(len(text) <= 80 or "pocket file that is whole" in text for text in found)
+    assert found
+
+
+def test_the_manual_names_every_part_of_the_file() -> None:
+    manual = Path(__file__).parents[2].joinpath("docs/pocket-file.md").read_text()
+    told = json.loads(pocket(*DAY))
+    names = {*told, *told["entries"][0], *KEY_NAMES}
+    assert {name for name in names if f'"{name}"' not in manual} == set()
 
 
 def test_more_entries_than_a_phone_can_hold_are_refused() -> None:

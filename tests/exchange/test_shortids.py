@@ -101,7 +101,7 @@ def test_the_batch_is_the_book_s_own() -> None:
 
 def test_numbering_goes_on_after_the_highest_bag() -> None:
     bags = list(number_bags("7K"))
-    names = [bags[3], bags[7], "T4-1", "8K-500-X"]
+    names = [bags[3], bags[7], "T4-1", *number_bags("8K", 500)]
     assert next_number("7K", names) == int(bags[7].split("-")[1]) + 1
     assert next_number("7K", []) == 1
 

@@ -82,10 +82,8 @@ def check_keys(found: Rows) -> None:
     first: dict[tuple[Any, ...], int] = {}
     for row in found.rows:
         values = tuple(_rounded(row.fields.get(name)) for name in key)
-        if values[0] is None:
-            continue
         number = first.setdefault(values, row.number)
-        if number != row.number:
+        if number != row.number and values[0] is not None:
             shown = ", ".join(str(value) for value in values if value is not None)
             expected = f"each {' and '.join(key)} once; row {number} has it already"
             found.refuse(row, key[0], found=shown, expected=expected)

@@ -179,9 +179,7 @@ def check_geometry(geometry: Any) -> None:
         return
     if kind not in _DEPTH:
         raise ValueError(_short(geometry), f"a geometry of type {', '.join(_DEPTH)}")
-    parts = list(_parts(geometry.get("coordinates"), _DEPTH[kind]))
-    if not parts:
-        raise ValueError(_short(geometry), f"a {kind} with positions in it")
+    parts = _parts(geometry.get("coordinates"), _DEPTH[kind])
     least = {"LineString": 2, "MultiLineString": 2, "Polygon": 4, "MultiPolygon": 4}
     for part in parts:
         if len(part) < least.get(kind, 1):

@@ -79,9 +79,7 @@ class Slot:
     @property
     def plain_heading(self) -> str:
         """The heading in its one written form."""
-        if self.column is None:
-            return self.heading
-        name = self.column.name
+        name = self.column.name if self.column is not None else self.heading
         return f"{name}_{self.unit}" if self.unit else name
 
 

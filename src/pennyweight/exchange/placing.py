@@ -240,8 +240,7 @@ class Placing:
 
     def _take(self, row: Row, place: Position) -> None:
         row.fields["easting_m"], row.fields["northing_m"] = place
-        if (name := row.fields.get("dig")) is not None:
-            self._places[name] = place
+        self._places[row.fields["dig"]] = place
 
     def _from_degrees(self) -> dict[int, Position]:
         """Return grid positions of rows with degrees, by row number."""
@@ -315,10 +314,6 @@ class Placing:
             row.typed.pop("easting_ft", None)
             row.typed.pop("northing_ft", None)
             place = (float(east), float(north))
-        if not all(math.isfinite(one) for one in place):
-            expected = f"a place that {grid.crs} ({grid.name}) reaches"
-            self.found.refuse(row, "easting_m", found=place, expected=expected)
-            return None
         return place
 
     def _settle(
@@ -330,7 +325,9 @@ class Placing:
         place = first or second
         if place is not None and not all(math.isfinite(one) for one in place):
             expected = f"a place that {self.frame.crs} reaches"
-            self.found.refuse(row, "longitude", found=place, expected=expected)
+            found = f"{place[0]:g}, {place[1]:g}"
+            name = "easting_m" if first is not None else "longitude"
+            self.found.refuse(row, name, found=found, expected=expected)
             return None
         return place
 
@@ -353,13 +350,12 @@ class Placing:
     def _place_taped(self) -> None:
         """Place rows taped from pegs, pegs before what hangs on them."""
         waiting = [row for row in self._taped if self._tape_is_whole(row)]
-        while waiting:
-            ready = [row for row in waiting if self._peg_is_placed(row)]
-            if not ready:
-                break
-            for row in ready:
-                self._place_one_taped(row)
-            done = {id(row) for row in ready}
+        while ready := [
+            (row, marks) for row in waiting if (marks := self._marks_of(row))
+        ]:
+            for row, (peg, mark) in ready:
+                self._place_one_taped(row, peg, mark)
+            done = {id(row) for row, _ in ready}
             waiting = [row for row in waiting if id(row) not in done]
         for row in waiting:
             for name in ("peg", "toward"):
@@ -392,25 +388,26 @@ class Placing:
         place = self._places.get(dig)
         return place if place is not None else self._of_waypoint(dig)
 
-    def _peg_is_placed(self, row: Row) -> bool:
-        names = (row.fields["peg"], row.fields.get("toward"))
-        return all(name is None or self._place_of(name) is not None for name in names)
+    def _marks_of(self, row: Row) -> tuple[Position, Position | None] | None:
+        """Return peg and mark of a tape; None while one of them has no place yet."""
+        peg, toward = self._place_of(row.fields["peg"]), row.fields.get("toward")
+        mark = None if toward is None else self._place_of(toward)
+        if peg is None or (toward is not None and mark is None):
+            return None
+        return peg, mark
 
-    def _place_one_taped(self, row: Row) -> None:
+    def _place_one_taped(self, row: Row, peg: Position, mark: Position | None) -> None:
         fields = row.fields
-        peg = self._place_of(fields["peg"])
-        if peg is None:
-            return
         tape = {
             "along_m": fields["along_m"],
             "across_m": fields.get("across_m") or 0.0,
         }
-        if (toward := fields.get("toward")) is not None:
-            mark = self._place_of(toward) or peg
+        if mark is not None:
             length_m = math.dist(peg, mark)
             if length_m == 0.0:
                 expected = f"a dig at another place than {fields['peg']}"
-                self.found.refuse(row, "toward", found=toward, expected=expected)
+                found = fields["toward"]
+                self.found.refuse(row, "toward", found=found, expected=expected)
                 return
             direction = (
                 (mark[0] - peg[0]) / length_m,

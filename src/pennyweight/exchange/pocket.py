@@ -146,7 +146,9 @@ def _rows(things: Sequence[Thing], table: Table, label: str, known: Log) -> Rows
     for column in needed:
         if not any(one.startswith(f"{column.name}_") for one in headings):
             headings.append(column.heading)
-    text = io.StringIO()
+    # The separator is told, so that no heading can pass for another one.
+    text = io.StringIO("sep=,\r\n")
+    text.seek(0, io.SEEK_END)
     writer = csv.writer(text)
     writer.writerow(headings)
     writer.writerows([cells.get(one, "") for one in headings] for cells, _ in told)

@@ -111,8 +111,8 @@ def _shown(value: object) -> str:
     """Return a value for a refusal, never longer than a line."""
     try:
         text = value if isinstance(value, str) else json.dumps(value, default=str)
-    except (RecursionError, ValueError):
-        text = type(value).__name__
+    except RecursionError:
+        text = f"a {type(value).__name__} nested very deep"
     text = text.encode("utf-8", "backslashreplace").decode()
     return text if len(text) <= 80 else f"{text[:77]}..."
 
@@ -222,6 +222,8 @@ def _cells(told: object, refuse: Any) -> Mapping[str, str]:
             refuse(heading, text, f"the number as text in quotes{plain}")
         elif not _is_text(text):
             refuse(heading, text, _TEXT)
+    if not any(isinstance(text, str) and text.strip() for text in told.values()):
+        refuse("cells", told, "a cell that says something")
     return told
 
 

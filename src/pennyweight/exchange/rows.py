@@ -125,8 +125,7 @@ def read_rows(content: bytes, table: Table, file: str) -> Rows:
         wrong += find_point_thousands(sheet, numeric)
         found.refusals += wrong[len(sheet.refusals) :]
     for refusal in wrong:
-        if refusal.row is not None:
-            by_number[refusal.row].refused = True
+        by_number[refusal.row or 0].refused = True
     _fill(found, sheet, slots)
     found.unknown = tuple(slot.heading for slot in slots if slot.column is None)
     _require_cells(found)

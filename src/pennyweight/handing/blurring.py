@@ -91,6 +91,12 @@ class _Names:
     lines: Mapping[str, str]
     samples: Mapping[str, str]
 
+    def knows(self, record: Record) -> bool:
+        """Tell whether what a record hangs on is in the log at all."""
+        dig, sample = getattr(record, "dig", None), getattr(record, "sample", None)
+        known_dig = isinstance(record, Rock) or dig is None or dig in self.digs
+        return known_dig and (sample is None or sample in self.samples)
+
     def renamed(self, record: AnyRecord) -> AnyRecord:
         """Return a record under its new names."""
         changes: dict[str, Any] = {}
@@ -142,7 +148,9 @@ def blur_log(log: Log, turn_deg: float | None = None) -> Log:
         "buckets": log.buckets,
     }
     blurred = {
-        part: tuple(_bare(names.renamed(record)) for record in records)
+        part: tuple(
+            _bare(names.renamed(record)) for record in records if names.knows(record)
+        )
         for part, records in parts.items()
     }
     return Log(

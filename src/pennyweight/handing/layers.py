@@ -15,8 +15,15 @@ import numpy.typing as npt
 
 from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.grade import GradeAnswer, grade_ground
+from pennyweight.answers.nextdigs import NextAnswer, plan_digs
 from pennyweight.answers.reading import Reading
-from pennyweight.answers.trace import Merge, Split, TraceAnswer, trace_streaks
+from pennyweight.answers.trace import (
+    Merge,
+    PathPoint,
+    Split,
+    TraceAnswer,
+    trace_streaks,
+)
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
 from pennyweight.errors import PennyweightError
 from pennyweight.records import Log
@@ -115,12 +122,14 @@ def gather_layers(reading: Reading) -> MapContent:
     grade: GradeAnswer | None = ask("grades", grade_ground)
     trace: TraceAnswer | None = ask("streaks", trace_streaks)
     worth: WorthAnswer | None = ask("cut", weigh_worth)
+    plan: NextAnswer | None = ask("next digs", plan_digs)
     layers = [
         _dig_layer(reading.log, frame, grade),
         _line_layer(frame),
         _sample_layer(reading.log, frame, grade),
         *_streak_layers(trace),
         _cut_layer(worth, frame),
+        _next_layer(plan),
         *_drawing_layers(reading.log, frame),
     ]
     return MapContent(
@@ -233,25 +242,9 @@ def _streak_layers(trace: TraceAnswer | None) -> list[MapLayer]:
                 **_spread("gravel", "m3", one.gravel_m3),
             }
             streaks.append(MapFeature(f"Streak {one.id}", (row,), values))
-        for point in one.path:
-            # Between lines a path is an inference; where it crosses one it is seen.
-            if point.line is None and len(row) > 1:
-                continue
-            crossings.append(
-                MapFeature(
-                    f"Streak {one.id} at {point.line or 'its line'}",
-                    _point(point.easting_m, point.northing_m),
-                    {
-                        "streak": one.id,
-                        "line": point.line,
-                        "probability": point.probability,
-                        **_spread("top", "m", point.top_m),
-                        **_spread("thickness", "m", point.thickness_m),
-                        **_spread("width", "m", point.width_m),
-                        **_spread("grade", "mg_m3", point.grade_mg_m3),
-                    },
-                )
-            )
+        # Between lines a path is an inference; where it crosses one it is seen.
+        seen = (point for point in one.path if point.line or len(row) == 1)
+        crossings += [_crossing(one.id, point) for point in seen]
     meetings += [_meeting(m, "+".join(m.from_), m.into) for m in trace.merges]
     meetings += [_meeting(m, m.from_, "+".join(m.into)) for m in trace.splits]
     return [
@@ -259,6 +252,21 @@ def _streak_layers(trace: TraceAnswer | None) -> list[MapLayer]:
         MapLayer("crossings", "Streaks where they cross", "point", tuple(crossings)),
         MapLayer("merges", "Merges and splits", "point", tuple(meetings)),
     ]
+
+
+def _crossing(streak: str, point: PathPoint) -> MapFeature:
+    """Return a streak where it crosses a line."""
+    values: dict[str, Value] = {
+        "streak": streak,
+        "line": point.line,
+        "probability": point.probability,
+        **_spread("top", "m", point.top_m),
+        **_spread("thickness", "m", point.thickness_m),
+        **_spread("width", "m", point.width_m),
+        **_spread("grade", "mg_m3", point.grade_mg_m3),
+    }
+    name = f"Streak {streak} at {point.line or 'its line'}"
+    return MapFeature(name, _point(point.easting_m, point.northing_m), values)
 
 
 def _meeting(place: Merge | Split, before: str, after: str) -> MapFeature:
@@ -292,6 +300,28 @@ def _cut_layer(worth: WorthAnswer | None, frame: Frame) -> MapLayer:
             MapFeature("Cut", rings, values) for rings in _areas(cut.polygon, frame)
         ]
     return MapLayer("cut", "Ground proposed for mining", "area", tuple(features))
+
+
+def _next_layer(plan: NextAnswer | None) -> MapLayer:
+    features = [
+        MapFeature(
+            f"Next {dig.rank}",
+            _point(dig.easting_m, dig.northing_m),
+            {
+                "rank": dig.rank,
+                "line": dig.line,
+                "kind": dig.kind,
+                "depth_m": dig.depth_m,
+                "pans": dig.pans,
+                "hours": dig.hours,
+                "gain_money": dig.gain.money,
+                "gain_chance_of_wrong_decision": dig.gain.chance_of_wrong_decision,
+                "why": dig.why,
+            },
+        )
+        for dig in (plan.digs if plan is not None else ())
+    ]
+    return MapLayer("next_digs", "Proposed digs", "point", tuple(features))
 
 
 def _areas(geometry: Mapping[str, Any], frame: Frame) -> list[tuple[FloatArray, ...]]:

@@ -21,7 +21,7 @@ def make_gpx(layers: Iterable[MapLayer], grid: MapGrid) -> bytes:
     Parameters
     ----------
     layers : iterable of MapLayer
-        What is handed on; samples and crossings lie at digs and are left out.
+        Those of `POINTS` and `LINES`; samples and crossings lie at digs.
     grid : MapGrid
         That their places are on.
     """
@@ -41,7 +41,7 @@ def make_gpx(layers: Iterable[MapLayer], grid: MapGrid) -> bytes:
                         extra={"type": layer.name},
                     )
                 )
-            elif layer.name in LINES:
+            else:
                 lines.append(DrawnLine(feature.name, note, tuple(places)))
     return write_gpx(points, lines)
 

@@ -7,7 +7,7 @@ What goes out blurred is made from a blurred record and from nothing else.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +23,7 @@ from pennyweight.handing.geopackage import make_geopackage
 from pennyweight.handing.globe import OPEN_SEA
 from pennyweight.handing.kml import make_kml
 from pennyweight.handing.layers import MapContent, gather_layers
-from pennyweight.handing.receivers import make_gpx
+from pennyweight.handing.receivers import LINES, POINTS, make_gpx
 from pennyweight.records import KEYS, Log
 
 TRUE = "It says where the ground really is; whoever gets it can go there."
@@ -122,6 +122,9 @@ def share_record(
         counts = {"bands": 2}
     else:
         content = gather_layers(reading)
+        if ending == ".gpx":
+            shown = (one for one in content.layers if one.name in (*POINTS, *LINES))
+            content = replace(content, layers=tuple(shown))
         made = _MAKERS[ending](content, reading, public)
         replace_file(path, made)
         counts = {layer.name: len(layer.features) for layer in content.layers}
