@@ -17,7 +17,8 @@ from playwright.sync_api import (
 )
 from playwright.sync_api import expect as shows
 
-from pennyweight.exchange.fieldlog import read_fieldlog
+from pennyweight.exchange.fieldlog import FieldLogRead, read_fieldlog
+from pennyweight.exchange.shortids import parse_bag_id
 from pennyweight.handing.pocketform import fill_form
 from pennyweight.records import Dig, Ground, Log
 
@@ -165,10 +166,14 @@ def hand_to(page: Page, text: str) -> None:
     page.get_by_role("button", name="Take it in").click()
 
 
-def log_of(tmp_path: Path, text: str) -> Log:
+def read_of(tmp_path: Path, text: str) -> FieldLogRead:
     path = tmp_path / "phone.json"
     path.write_text(text, encoding="utf-8")
-    return read_fieldlog(path, known=KNOWN).log
+    return read_fieldlog(path, known=KNOWN)
+
+
+def log_of(tmp_path: Path, text: str) -> Log:
+    return read_of(tmp_path, text).log
 
 
 def field(page: Page, label: str) -> Any:
@@ -198,6 +203,8 @@ def test_a_day_at_the_creek_reaches_the_book(open_form: Opener, tmp_path: Path) 
     field(page, "Bottom, ft").fill("4")
     page.get_by_role("button", name="firm").click()
     page.get_by_role("button", name="Done").click()
+    offered = page.get_by_label("Id on the bag").input_value()
+    assert parse_bag_id(offered) == offered
     page.get_by_label("Id on the bag").fill("7k o14 o")
     page.get_by_role("button", name="Add a sample").click()
     shows(page.locator("h1")).to_have_text("7K-014-0")
@@ -208,7 +215,11 @@ def test_a_day_at_the_creek_reaches_the_book(open_form: Opener, tmp_path: Path) 
     for _ in range(2):
         page.get_by_role("button", name="One more color, class 0.25-0.5").click()
     shows(page.get_by_text("2 colors", exact=True)).to_be_visible()
-    log = log_of(tmp_path, file_of(page))
+    field(page, "Note").fill("caf\u00e9 \u2013 \U0001f344 \u00bd\nsecond line")
+    taken = read_of(tmp_path, file_of(page))
+    assert not [one for one in taken.doubts if one.where == "phone.json"]
+    log = taken.log
+    assert log.samples[0].note == "caf\u00e9 \u2013 \U0001f344 \u00bd\nsecond line"
     (dig,) = log.digs
     assert (dig.typed["longitude"], dig.typed["bottom_ft"]) == ("-122.8605000", "4.5")
     assert (dig.stopped_by, dig.extra["position_error_m"]) == ("bedrock", "4.0")

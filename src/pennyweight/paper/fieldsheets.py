@@ -88,7 +88,7 @@ def _pages(
     gold, day = _gold(classes, small=paper.small), _day()
     if paper.small:
         return [
-            [*header, *reached, _said(_WALLS_SHORT)],
+            [*header, *reached, _said(_WALLS_SHORT), _lines("Note", 3)],
             [*layers, *_bedrock(unit)],
             samples,
             [*gold, *day],

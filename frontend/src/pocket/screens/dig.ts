@@ -10,8 +10,8 @@ import { insideValue, readNumber, showCell, splitHeading } from "../quantities";
 import { nextBagId, readBagId } from "../shortids";
 import { words } from "../words";
 import { signed } from "./home";
+import { missingNode } from "./missing";
 import { removeNode } from "./remove";
-import { missingNode } from "./rest";
 import { washedText } from "./tally";
 
 export function digScreen(app: App, names: readonly string[]): HTMLElement[] {
