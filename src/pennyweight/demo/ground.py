@@ -45,9 +45,9 @@ min_pay_m = 0.3
 hand_depth_limit_m = 1.2
 
 [costs]
-wash_per_m3 = 9.0
-strip_per_m3 = 3.5
-per_hour = 38.0
+wash_per_m3 = 6.0
+strip_per_m3 = 2.5
+per_hour = 28.0
 fixed = 2400.0
 royalty_percent = 2.0
 refining_percent = 3.0
@@ -55,8 +55,8 @@ reclaim_per_m2 = 0.8
 
 [plant]
 name = "small digger and sluice"
-m3_per_hour = 3.0
-digs_m3_per_hour = 12.0
+m3_per_hour = 5.0
+digs_m3_per_hour = 18.0
 hours_per_day = 7.0
 days = 60
 recovery = 0.85
