@@ -3,10 +3,10 @@
 import "htmx.org";
 
 import { attachMaps } from "./map.js";
-import { attachSending, attachWidth, attachWords, showQuestion } from "./page.js";
+import { attachReader, attachSending, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
 
-attachWidth(document, window);
+attachReader(document, window);
 showQuestion(document);
 attachSending(document);
 attachWords(document);

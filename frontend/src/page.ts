@@ -3,20 +3,26 @@
 /** Where a picture is drawn for a phone rather than for a table. */
 const NARROW = "(max-width: 40rem)";
 
-/** Tell the server how wide the page is, and load it anew once if it guessed wrong. */
-export function attachWidth(page: Document, view: Window): void {
+/** Tell the server how the page is read, and load it anew once if it guessed wrong. */
+export function attachReader(page: Document, view: Window): void {
   const narrow = view.matchMedia(NARROW);
+  const dark = view.matchMedia("(prefers-color-scheme: dark)");
   const tell = (): string => {
-    const width = narrow.matches ? "narrow" : "wide";
-    page.cookie = `width=${width}; path=/; samesite=strict; max-age=31536000`;
-    return width;
+    const told = [
+      `width=${narrow.matches ? "narrow" : "wide"}`,
+      `dark=${dark.matches ? "yes" : "no"}`,
+    ];
+    for (const one of told) page.cookie = `${one}; path=/; samesite=strict; max-age=31536000`;
+    return told.join(" ");
   };
   narrow.addEventListener("change", tell);
-  const width = tell();
-  if (width === page.documentElement.dataset["width"]) return;
+  dark.addEventListener("change", tell);
+  const { width, dark: night, light } = page.documentElement.dataset;
+  const drawn = [`width=${width}`, `dark=${light ? (dark.matches ? "yes" : "no") : night}`];
+  const told = tell();
+  if (told === drawn.join(" ") || !page.querySelector(".picture")) return;
   // Where cookies are not kept, a second try would not help either.
-  if (!page.cookie.includes(`width=${width}`) || !page.querySelector(".picture")) return;
-  view.location.reload();
+  if (told.split(" ").every((one) => page.cookie.includes(one))) view.location.reload();
 }
 
 /** Bring the question that is open into view, where the row is wider than the page. */

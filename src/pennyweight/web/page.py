@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from hmac import compare_digest
@@ -160,6 +160,13 @@ class Ask:
         return "Mobi" in self.request.headers.get("user-agent", "")
 
     @property
+    def dark(self) -> bool:
+        """Whether the page is read at night."""
+        if self.light == "auto":
+            return self.request.cookies.get("dark") == "yes"
+        return self.light == "night"
+
+    @property
     def wants_json(self) -> bool:
         """Whether a program asks, not a person."""
         return wants_json(self.request)
@@ -209,6 +216,7 @@ class Ask:
             "light": self.light,
             "measures": self.measures,
             "width": "narrow" if self.narrow else "wide",
+            "dark": "yes" if self.dark else "no",
             "here": self.request.url.path,
             "book": self.desk if in_book else None,
             "strip": self.strip() if in_book else None,
@@ -281,18 +289,3 @@ def show_working(ask: Ask, working: StillWorking) -> Response:
         question=parts[3] if len(parts) > 3 else None,
         asked=f"{url.path}?{url.query}" if url.query else url.path,
     )
-
-
-def ink_by_name(svg: str, inks: Mapping[str, str]) -> str:
-    """Return a picture whose inks are the page's own, so that it turns with the light.
-
-    Parameters
-    ----------
-    svg : str
-        Drawn with the inks of the day.
-    inks : mapping
-        "#rrggbb" -> name of the ink on the page.
-    """
-    for ink, name in inks.items():
-        svg = svg.replace(f'"{ink}"', f'"var(--{name})"')
-    return svg

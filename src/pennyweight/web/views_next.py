@@ -44,7 +44,7 @@ def plan(reading: Reading, days: float, look: Look) -> Next:
         trace=trace_streaks(reading),
         nextdigs=answer,
     )
-    return Next(answer, on_page(drawn))
+    return Next(answer, on_page(drawn, look))
 
 
 def read_days(ask: Ask) -> float:

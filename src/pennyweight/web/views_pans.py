@@ -46,7 +46,8 @@ def judge(reading: Reading, look: Look) -> Pans:
     grade = grade_ground(reading)
     cutoff = read_cutoff(reading.log.ground).wash_mg_m3
     chart = draw_grades_chart(grade, look, cutoff_mg_m3=cutoff)
-    return Pans(grade, on_page(chart), on_page(draw_cumulative_chart(grade, look)))
+    more = draw_cumulative_chart(grade, look)
+    return Pans(grade, on_page(chart, look), on_page(more, look))
 
 
 def show_pans(ask: Ask) -> Response:
@@ -81,7 +82,7 @@ def show_line(ask: Ask) -> Response:
             msg = f"There is no line {line!r} in this book."
             raise PageError(msg, 404)
         ground = show_ground(reading)
-        return Pans(grade, on_page(draw_wall(ground, grade, line, look=look)))
+        return Pans(grade, on_page(draw_wall(ground, grade, line, look=look), look))
 
     pans = ask.desk.ask(("line", line, look), draw)
     lines = lines_of(pans.grade)
@@ -137,7 +138,7 @@ def show_dig(ask: Ask) -> Response:
             msg = f"There is no dig {name!r} in this book."
             raise PageError(msg, 404)
         ground, grade = show_ground(reading), grade_ground(reading)
-        return dig, on_page(draw_dig_wall(ground, grade, name, look=look))
+        return dig, on_page(draw_dig_wall(ground, grade, name, look=look), look)
 
     dig, picture = ask.desk.ask(("dig wall", name, look), draw)
     return ask.show("dig.html", question="pans", name=name, dig=dig, picture=picture)

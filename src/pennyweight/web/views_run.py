@@ -111,7 +111,7 @@ def follow(reading: Reading, wish: Wish) -> Run:
         "section": lambda: draw_long_section(ground, look=look, trace=trace),
         "gold": lambda: draw_gold_chart(trace, look),
     }
-    return Run(trace, ground, grade, on_page(draw[wish.kind]()))
+    return Run(trace, ground, grade, on_page(draw[wish.kind](), wish.look))
 
 
 def _draw_map(

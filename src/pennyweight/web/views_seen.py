@@ -41,7 +41,7 @@ def lay_out(reading: Reading, look: Look) -> Seen:
     """Return the ground with its picture."""
     ground = show_ground(reading)
     grade = grade_ground(reading)
-    return Seen(ground, on_page(draw_plan(ground, look, grade=grade)))
+    return Seen(ground, on_page(draw_plan(ground, look, grade=grade), look))
 
 
 def show_seen(ask: Ask) -> Response:

@@ -55,7 +55,8 @@ def weigh(reading: Reading, look: Look) -> Worth:
     plan = draw_plan(
         show_ground(reading), look, grade=grade_ground(reading), worth=answer
     )
-    return Worth(answer, on_page(draw_margin_chart(answer, look)), on_page(plan))
+    chart = draw_margin_chart(answer, look)
+    return Worth(answer, on_page(chart, look), on_page(plan, look))
 
 
 def _form(ask: Ask, errors: dict[str, str]) -> dict[str, object]:
