@@ -223,7 +223,7 @@ def test_another_word_for_yes_is_refused(
 def test_a_word_off_a_closed_list_is_refused_with_the_list(
     refuse_log: Callable[..., Any], base: Log
 ) -> None:
-    (refusal,) = refuse_log(with_sample(base, "taken", "chanel"))
+    (refusal,) = refuse_log(with_sample(base, "taken", "trench"))
     assert refusal.expected == (
         "one of channel, bulk, recut, grab, crevice, moss, root, loam"
     )

@@ -427,6 +427,7 @@ def test_a_single_table_is_known_by_its_headings(
     [
         ("notes.csv", b"a,b\n1,2\n", "one of ground.toml"),
         ("notes.csv", b"\xff", "one of ground.toml"),
+        ("weather.csv", b"date,temperature,place\n2026-07-01,9,Here\n", "ground.toml"),
         ("notes.pdf", b"x", "one of ground.toml"),
         ("photo.heic", b"x", "save the photo as .jpg"),
     ],

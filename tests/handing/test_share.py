@@ -245,7 +245,7 @@ def test_a_field_log_is_handed_on_without_loss(
     summary = share_record(bare_reading(plain), path)
     assert read_fieldlog(path).log == plain
     assert summary.counts == {"waypoints": 1}
-    assert str(summary) == f"{TRUE} It holds 1 waypoints."
+    assert str(summary) == f"{TRUE} It holds: waypoints 1."
 
 
 @pytest.mark.parametrize("ending", ENDINGS)

@@ -452,12 +452,13 @@ def _table_of(name: str, content: bytes, alone: bool) -> Table | None:
 
 
 def _fit(table: Table, have: set[str]) -> int:
-    """Return how many headings fit, 0 unless all needed ones do."""
+    """Return how many headings fit, 0 unless all needed ones and most do."""
     names = {heading.rpartition("_")[0] for heading in have} | have
     needed = {one.name for one in table.columns if one.need != "optional"}
     if not needed or not needed <= names:
         return 0
-    return sum(one.name in names for one in table.columns)
+    known = sum(one.name in names for one in table.columns)
+    return known if 2 * known >= len(have) else 0
 
 
 def _of(records: Collection[Record], name: str) -> frozenset[str]:

@@ -19,8 +19,8 @@ from pennyweight.units import QUANTITIES
 _OTHER_UNITS = {
     "meter": "m",
     "meters": "m",
-    "metre": "m",
-    "metres": "m",
+    "metre": "m",  # codespell:ignore metre
+    "metres": "m",  # codespell:ignore metres
     "feet": "ft",
     "foot": "ft",
     "inch": "in",
@@ -30,8 +30,8 @@ _OTHER_UNITS = {
     "km": "m",
     "liter": "l",
     "liters": "l",
-    "litre": "l",
-    "litres": "l",
+    "litre": "l",  # codespell:ignore litre
+    "litres": "l",  # codespell:ignore litres
     "ml": "l",
     "cc": "l",
     "cm3": "l",

@@ -71,10 +71,10 @@ class SharedSummary:
 
     def __str__(self) -> str:
         """Return the summary in sentences."""
-        held = ", ".join(f"{number} {name}" for name, number in self.counts.items())
+        held = ", ".join(f"{name} {number}" for name, number in self.counts.items())
         said = [BLURRED if self.public else TRUE]
         if held:
-            said.append(f"It holds {held.replace('_', ' ')}.")
+            said.append(f"It holds: {held.replace('_', ' ')}.")
         said += [f"Left out: {reason}" for reason in self.left_out]
         return " ".join(said)
 
