@@ -42,14 +42,14 @@ def test_one_gamma_without_factor_is_inverted_exactly() -> None:
 
 @pytest.mark.parametrize("colors", [0.0, 2.0, 40.0, 3000.0])
 @pytest.mark.parametrize("log_sd", [0.0, 0.05, 0.6])
-def test_quantiles_of_a_mixture_agree_with_a_million_draws(
+def test_quantiles_of_a_mixture_agree_with_many_draws(
     colors: float, log_sd: float
 ) -> None:
-    """Draws of the same law; they are right to about 0.4 % themselves."""
+    """Draws of the same law; right to about 0.1 % of probability themselves."""
     rng = np.random.default_rng(7)
     weights, shapes = np.array([0.3, 0.7]), np.array([0.5, 1.0])
     rates = np.array([0.01, 0.004]) + 0.05
-    part = rng.choice(2, size=1_000_000, p=weights)
+    part = rng.choice(2, size=300_000, p=weights)
     draws = rng.gamma(shapes[part] + colors, 1.0 / rates[part])
     draws *= np.exp(rng.normal(0.0, log_sd, size=draws.size))
     found = posterior.mixture_quantiles(
@@ -60,7 +60,7 @@ def test_quantiles_of_a_mixture_agree_with_a_million_draws(
         probabilities=(0.1, 0.5, 0.9),
     )[0]
     shares = [(draws < one).mean() for one in found]
-    npt.assert_allclose(shares, [0.1, 0.5, 0.9], atol=2e-3)
+    npt.assert_allclose(shares, [0.1, 0.5, 0.9], atol=3e-3)
 
 
 def test_equal_grains_spread_by_one_over_root_n() -> None:

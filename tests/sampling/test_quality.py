@@ -97,6 +97,7 @@ def test_one_pan_that_holds_the_gold_is_a_wonder() -> None:
     log = log_of(panned("rich", 80), *(panned(f"{k}", 5) for k in range(6)))
     found = about(log, "sample rich")[0]
     assert "alone holds" in found.problem
+    assert "Handbooks would leave it out" in found.problem
     assert "salting" in found.remedy
 
 
@@ -164,3 +165,20 @@ def test_gold_of_another_fineness_asks_for_a_reason() -> None:
     samples = [panned(f"{k}", 5, fineness=880.0 + k) for k in range(6)]
     log = log_of(*samples, panned("odd", 5, fineness=990.0))
     assert "990 fine" in about(log, "sample odd")[0].problem
+
+
+def test_a_review_holds_the_numbers_behind_the_doubts() -> None:
+    hands = [("first", "2030-05-01", 40), ("second", "2030-05-02", 14)] * 6
+    log = line_of(*hands)
+    review = quality.review_quality(log, grade_samples(log).samples)
+    assert review.precision is None
+    assert review.cut is not None
+    assert len(review.influence) == 12
+    assert [one.who for one in review.people] == ["first", "second"]
+    assert review.days[0].ratio == pytest.approx(40.0 / 27.0)
+
+
+def test_a_panner_who_finds_nothing_is_a_doubt() -> None:
+    hands = [("first", "2030-05-01", 60), ("second", "2030-05-01", 0)] * 6
+    found = about(line_of(*hands), "washed by second")
+    assert "0 colors" in found[0].problem

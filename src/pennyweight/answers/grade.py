@@ -24,7 +24,7 @@ from pennyweight.sampling.intervals import (
     sample_thickness,
     sum_spread,
 )
-from pennyweight.sampling.quality import check_quality
+from pennyweight.sampling.quality import Review, check_quality, review_quality
 from pennyweight.spread import Spread
 from pennyweight.streaks.contacts import GRAVEL, Column, read_columns
 from pennyweight.streaks.horizons import zone_bounds
@@ -107,6 +107,7 @@ class GradeAnswer(Answer):
     digs: tuple[DigGrade, ...]
     findings: tuple[Finding, ...] = ()
     graded: GradedSamples | None = for_pictures(default=None)
+    review: Review | None = for_pictures(default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +141,7 @@ def grade_ground(reading: Reading) -> GradeAnswer:
             "wash a channel or bulk sample, and write down its pans or its volume."
         )
         raise TooLittleError(msg)
+    review = review_quality(log, graded.samples)
     frame = frame_ground(reading)
     cutoff = read_cutoff(log.ground)
     unwashed = find_unwashed(log)
@@ -166,8 +168,9 @@ def grade_ground(reading: Reading) -> GradeAnswer:
             )
             for dig in log.digs
         ),
-        findings=(*graded.findings, *check_quality(log, graded.samples)),
+        findings=(*graded.findings, *check_quality(log, graded.samples, review)),
         graded=graded,
+        review=review,
     )
 
 

@@ -16,6 +16,7 @@ from scipy.special import bdtr, bdtrc, gammaincinv, ndtri
 
 from pennyweight.errors import Finding
 from pennyweight.records import Log, Sample
+from pennyweight.sampling.cutting import Cut, cut_highest
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.sampling.posterior import exact_limits
 from pennyweight.sampling.tallies import count_colors
@@ -115,6 +116,68 @@ class Drift:
     ratio: float
     low: float
     high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """What the grades rest on, in numbers.
+
+    Attributes
+    ----------
+    precision : Precision or None
+        From duplicates; None without a pair that holds gold.
+    influence : tuple of Influence
+        Of each sample, the greatest first.
+    cut : Cut or None
+        What the handbooks would make of the highest value; for comparison only.
+    people, days : tuple of Drift
+        What each finds against what the same lines hold.
+    """
+
+    precision: Precision | None
+    influence: tuple[Influence, ...]
+    cut: Cut | None
+    people: tuple[Drift, ...]
+    days: tuple[Drift, ...]
+
+
+def review_quality(log: Log, graded: Sequence[GradedSample]) -> Review:
+    """Return what the grades rest on: duplicates, single samples, people, days.
+
+    Parameters
+    ----------
+    log : Log
+        The whole record.
+    graded : sequence of GradedSample
+        Its samples, judged.
+
+    Returns
+    -------
+    Review
+        Numbers; `check_quality` puts what is odd into words.
+    """
+    counting = [
+        one
+        for one in graded
+        if one.counts_for_grade and one.grade_mg_m3 is not None and one.bank_m3
+    ]
+    grades = [one.grade_mg_m3.p50 for one in counting if one.grade_mg_m3 is not None]
+    names = [one.sample for one in counting]
+    records = {one.sample: one for one in log.samples}
+    lines: Mapping[str, str | None] = {one.dig: one.line or one.dig for one in log.digs}
+    counted = [one for one in graded if _is_counted(one)]
+    groups = [lines.get(one.dig, one.dig) for one in counted]
+    colors = [one.own_colors or 0.0 for one in counted]
+    exposure = [_exposure(one) for one in counted]
+    people = [records[one.sample].by for one in counted]
+    days = [records[one.sample].date for one in counted]
+    return Review(
+        precision=precision_of(log, graded),
+        influence=tuple(weigh_influence(grades, _thickness(counting), names)),
+        cut=cut_highest(grades) if len(grades) > 1 else None,
+        people=tuple(find_drift(people, groups, colors, exposure=exposure)),
+        days=tuple(find_drift(days, groups, colors, exposure=exposure)),
+    )
 
 
 def compare_duplicates(log: Log, graded: Sequence[GradedSample]) -> list[Duplicate]:
@@ -363,7 +426,9 @@ def find_drift(
     return drifts
 
 
-def check_quality(log: Log, graded: Sequence[GradedSample]) -> list[Finding]:
+def check_quality(
+    log: Log, graded: Sequence[GradedSample], review: Review | None = None
+) -> list[Finding]:
     """Return every doubt about how far the samples can be trusted.
 
     Parameters
@@ -372,17 +437,21 @@ def check_quality(log: Log, graded: Sequence[GradedSample]) -> list[Finding]:
         The whole record.
     graded : sequence of GradedSample
         Its samples, judged.
+    review : Review, optional
+        What they rest on; else worked out here.
 
     Returns
     -------
     list of Finding
         Blanks with gold, duplicates that differ, wonders, drift, odd fineness.
     """
+    seen = review if review is not None else review_quality(log, graded)
     return [
         *_doubt_blanks(log),
         *_doubt_duplicates(log, graded),
-        *_doubt_wonders(log, graded),
-        *_doubt_drift(log, graded),
+        *_doubt_wonders(log, seen),
+        *_doubt_drift("washed by", seen.people),
+        *_doubt_drift("day", seen.days),
         *_doubt_fineness(log.samples),
     ]
 
@@ -421,27 +490,28 @@ def _doubt_duplicates(log: Log, graded: Sequence[GradedSample]) -> Iterator[Find
             )
 
 
-def _doubt_wonders(log: Log, graded: Sequence[GradedSample]) -> Iterator[Finding]:
+def _doubt_wonders(log: Log, review: Review) -> Iterator[Finding]:
     """Yield samples on which the answer rests, with what the handbook would do."""
-    counting = [
-        one
-        for one in graded
-        if one.counts_for_grade and one.grade_mg_m3 is not None and one.bank_m3
-    ]
-    grades = [one.grade_mg_m3.p50 for one in counting if one.grade_mg_m3 is not None]
-    found = weigh_influence(grades, _thickness(counting), [s.sample for s in counting])
+    found, cut = review.influence, review.cut
     repeated = {one.duplicate_of for one in log.samples if one.duplicate_of}
-    if len(found) < WONDER_SAMPLES or found[0].gold_share <= WONDER_SHARE:
+    if cut is None or len(found) < WONDER_SAMPLES:
+        return
+    if found[0].gold_share <= WONDER_SHARE:
         return
     top = found[0]
     bare = (
         "It stands alone: cut the spot again before believing it; rule out a mistake "
         "or salting."
     )
+    plain = (
+        f"plain mean {cut.without_highest:.3g} instead of {cut.mean:.3g} mg/m3) or "
+        f"lower it to the next ({cut.capped_at_next:.3g} mg/m3); here it stays."
+    )
     yield Finding(
         f"sample {top.sample}",
         f"It alone holds {top.gold_share:.0%} of the gold of {len(found)} samples; "
-        f"without it the mean grade changes by {top.change:+.0%}.",
+        f"without it the mean grade changes by {top.change:+.0%}. Handbooks would "
+        f"leave it out ({plain}",
         "Cut the spot again." if top.sample in repeated else bare,
         "doubt",
     )
@@ -460,32 +530,21 @@ def _thickness(samples: Sequence[GradedSample]) -> FloatArray:
     )
 
 
-def _doubt_drift(log: Log, graded: Sequence[GradedSample]) -> Iterator[Finding]:
-    """Yield people and days that find more or less than others in the same lines."""
-    records = {one.sample: one for one in log.samples}
-    lines: Mapping[str, str | None] = {one.dig: one.line or one.dig for one in log.digs}
-    counted = [one for one in graded if _is_counted(one)]
-    groups = [lines.get(one.dig, one.dig) for one in counted]
-    colors = [one.own_colors or 0.0 for one in counted]
-    exposure = [_exposure(one) for one in counted]
-    for label, who in (
-        ("washed by", [records[one.sample].by for one in counted]),
-        ("day", [records[one.sample].date for one in counted]),
-    ):
-        drifts = find_drift(who, groups, colors, exposure=exposure)
-        # One in twenty of many looks odd by luck: the limit grows with their number.
-        limit = -float(ndtri(UNLIKELY / 2.0 / max(len(drifts), 1))) / 1.96
-        for one in drifts:
-            reach = math.log(one.high / one.ratio) * limit if one.ratio > 0.0 else 0.0
-            if one.ratio <= 0.0 or abs(math.log(one.ratio)) > reach:
-                yield Finding(
-                    f"{label} {one.who}",
-                    f"{one.colors:.0f} colors where the same lines let "
-                    f"{one.expected:.0f} expect (ratio {one.ratio:.2f}).",
-                    "Have both wash halves of one sample; test the panning with "
-                    "counted grains.",
-                    "doubt",
-                )
+def _doubt_drift(label: str, drifts: Sequence[Drift]) -> Iterator[Finding]:
+    """Yield people or days that find more or less than others in the same lines."""
+    # One in twenty of many looks odd by luck: the limit grows with their number.
+    limit = -float(ndtri(UNLIKELY / 2.0 / max(len(drifts), 1))) / 1.96
+    for one in drifts:
+        reach = math.log(one.high / one.ratio) * limit if one.ratio > 0.0 else 0.0
+        if one.ratio <= 0.0 or abs(math.log(one.ratio)) > reach:
+            yield Finding(
+                f"{label} {one.who}",
+                f"{one.colors:.0f} colors where the same lines let "
+                f"{one.expected:.0f} expect (ratio {one.ratio:.2f}).",
+                "Have both wash halves of one sample; test the panning with counted "
+                "grains.",
+                "doubt",
+            )
 
 
 def _doubt_fineness(samples: Sequence[Sample]) -> Iterator[Finding]:
