@@ -27,6 +27,7 @@ from pennyweight.pictures.svg import (
     text,
     title,
 )
+from pennyweight.pictures.textwidth import shorten
 from pennyweight.pictures.wallparts import sample_words
 from pennyweight.spread import probability_word
 from pennyweight.units import to_inside
@@ -165,6 +166,9 @@ def _row(
         for dig, x_px in zip(ordered, places, strict=True)
     ]
     words = line.line if look.narrow else f"line {line.line}"
+    words = shorten(
+        words, look.text_px * 1.04, min(fence.left_px, surface[0][0]) - 14.0
+    )
     along = quantity_words(line.s_m, "length", look.measures, figures=3)
     return group(
         element("path", d=path_text(surface), stroke=inks.ink, stroke_width=1.3),

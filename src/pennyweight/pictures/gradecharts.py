@@ -350,7 +350,7 @@ def _names(
             text(
                 x_px + 7.0,
                 y_px + 8.0,
-                dig,
+                shorten(dig, look.small_px, look.width_px - x_px - 14.0),
                 font_size=look.small_px,
                 data_dig=dig,
                 **haloed(look),

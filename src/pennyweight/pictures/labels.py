@@ -16,6 +16,9 @@ from pennyweight.pictures.textwidth import text_width
 #: Height of a line above and below its baseline, in parts of the type size.
 ASCENT, DESCENT = 0.74, 0.22
 
+#: Side of the cells in which taken places are looked up [px].
+CELL_PX = 64.0
+
 
 @dataclass(frozen=True, slots=True)
 class Box:
@@ -147,22 +150,36 @@ class LabelKeeper:
 
     frame: Box
     taken: list[Box] = field(default_factory=list)
+    _cells: dict[tuple[int, int], list[Box]] = field(default_factory=dict, repr=False)
 
     def block(self, box: Box) -> None:
         """Keep text off a mark."""
         self.taken.append(box)
+        for cell in _cells_of(box):
+            self._cells.setdefault(cell, []).append(box)
 
     def free(self, box: Box) -> bool:
         """Tell whether a box lies in the frame and meets nothing."""
-        return self.frame.holds(box) and not any(box.meets(one) for one in self.taken)
+        return self.frame.holds(box) and not any(
+            box.meets(one)
+            for cell in _cells_of(box)
+            for one in self._cells.get(cell, ())
+        )
 
     def place(self, label: Label) -> Box | None:
         """Return the box that a label takes, or None where there is no room."""
         for box in label.places():
             if self.free(box.grown(1.0)):
-                self.taken.append(box)
+                self.block(box)
                 return box
         return None
+
+
+def _cells_of(box: Box) -> list[tuple[int, int]]:
+    """Return the cells of a coarse grid that a box touches, for quick look-up."""
+    columns = range(int(box.left // CELL_PX), int(box.right // CELL_PX) + 1)
+    rows = range(int(box.top // CELL_PX), int(box.bottom // CELL_PX) + 1)
+    return [(column, row) for column in columns for row in rows]
 
 
 def draw_labels(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pennyweight.pictures.svg import Look, Markup, element, group, number_text, text
-from pennyweight.pictures.textwidth import text_width, wrap
+from pennyweight.pictures.textwidth import shorten, text_width, wrap
 
 SIGN_PX = 30.0
 BETWEEN_PX = 22.0
@@ -59,7 +59,9 @@ def draw_legend(
     x_px, y_px = left_px, top_px + row_px / 2.0
     drawn = []
     for entry in entries:
-        width = entry.sign_px + text_width(entry.words, look.small_px)
+        room = look.width_px - 2.0 * left_px - entry.sign_px
+        words = shorten(entry.words, look.small_px, room)
+        width = entry.sign_px + text_width(words, look.small_px)
         over = x_px + width > look.width_px - left_px
         if (over or entry.starts_row) and x_px > left_px:
             x_px, y_px = left_px, y_px + row_px
@@ -69,7 +71,7 @@ def draw_legend(
             text(
                 x_px + entry.sign_px,
                 y_px + look.small_px * 0.34,
-                entry.words,
+                words,
                 font_size=look.small_px,
                 fill=look.palette.soft_ink,
             )

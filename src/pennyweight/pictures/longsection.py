@@ -25,6 +25,7 @@ from pennyweight.pictures.svg import (
     text,
     title,
 )
+from pennyweight.pictures.textwidth import shorten, text_width
 from pennyweight.pictures.wall import NEAT_EXAGGERATIONS
 
 #: Height of the cut on a wide and a narrow picture [px].
@@ -268,12 +269,15 @@ def _lines(section: Section, look: Look, keeper: LabelKeeper) -> Markup:
             )
         )
         words = stop.line if look.narrow else f"line {stop.line}"
-        if x_px - last > 8.0 * len(words):
-            last = x_px
-            keeper.block(Box(x_px - 24.0, top - 22.0, x_px + 24.0, top))
+        words = shorten(words, look.small_px, 90.0)
+        half = text_width(words, look.small_px) / 2.0
+        x_text = min(max(x_px, half + 4.0), look.width_px - half - 4.0)
+        if x_text - half > last + 6.0:
+            last = x_text + half
+            keeper.block(Box(x_text - half, top - 22.0, x_text + half, top))
             drawn.append(
                 text(
-                    x_px,
+                    x_text,
                     top - 8.0,
                     words,
                     text_anchor="middle",

@@ -16,6 +16,10 @@ from pennyweight.pictures.svg import (
     path_text,
     text,
 )
+from pennyweight.pictures.textwidth import shorten, text_width
+
+#: Room for the lines' names inside an upright strip, at its right edge [px].
+NAME_PX = 32.0
 
 
 def draw_axes(strip: Strip, ground: GroundAnswer, look: Look) -> Markup:
@@ -98,30 +102,34 @@ def _tick(start: tuple[float, float], end: tuple[float, float], look: Look) -> M
 
 
 def _line_names(strip: Strip, ground: GroundAnswer, look: Look) -> Markup:
-    """Return the names of the lines along the upper or the right edge."""
-    drawn, last = [], -1e9
-    halo = haloed(look, 3.0 if strip.upright else 0.0)
+    """Return the names of the lines along the upper or the right edge, as they fit."""
+    size, drawn, last = look.small_px, [], -1e9
     for line, _ in whole_lines(ground):
-        ((x_px, y_px),) = strip.place(line.s_m, 0.0)
-        along = y_px if strip.upright else x_px
-        inside = strip.area.s0_m <= line.s_m <= strip.area.s1_m
-        if not inside or along - last < 14.0:
+        if not strip.area.s0_m <= line.s_m <= strip.area.s1_m:
             continue
-        last = along
+        ((x_px, y_px),) = strip.place(line.s_m, 0.0)
+        words = shorten(line.line, size, NAME_PX if strip.upright else 84.0)
+        half = text_width(words, size) / 2.0
         if strip.upright:
+            start, end = y_px - size, y_px + 2.0
             place = (strip.box.right - 4.0, y_px - 3.0)
         else:
+            x_px = min(max(x_px, half + 4.0), look.width_px - half - 4.0)
+            start, end = x_px - half - 4.0, x_px + half + 4.0
             place = (x_px, strip.box.top - 5.0)
+        if start < last:
+            continue
+        last = end
         drawn.append(
             text(
                 place[0],
                 place[1],
-                line.line,
+                words,
                 text_anchor="end" if strip.upright else "middle",
                 font_style="italic",
-                font_size=look.small_px,
+                font_size=size,
                 data_line=line.line,
-                **halo,
+                **haloed(look, 3.0 if strip.upright else 0.0),
             )
         )
     return group(*drawn)

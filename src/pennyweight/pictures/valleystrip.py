@@ -32,7 +32,7 @@ from pennyweight.pictures.legend import Entry, draw_legend, draw_note, hatch
 from pennyweight.pictures.mapframe import scale_words
 from pennyweight.pictures.planlegend import grade_entries, merge_entry, unsampled_entry
 from pennyweight.pictures.streakbands import draw_joins, draw_middles, ring_px
-from pennyweight.pictures.stripaxes import draw_axes
+from pennyweight.pictures.stripaxes import NAME_PX, draw_axes
 from pennyweight.pictures.striplayout import Strip, lay_out_strips, shown_fields
 from pennyweight.pictures.svg import (
     Look,
@@ -122,6 +122,8 @@ def _draw_strip(
     """Return one strip: probability, hatch, lines, digs, streaks, joins."""
     box = strip.box
     keeper = LabelKeeper(box.grown(-2.0))
+    if strip.upright:
+        keeper.block(Box(box.right - NAME_PX - 6.0, box.top, box.right, box.bottom))
     own = [one for one in trace.streaks if one.horizon == strip.field.horizon]
     names = {one.id for one in own}
     here = [one for one in trace.merges if one.into in names]
