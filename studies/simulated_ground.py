@@ -174,7 +174,7 @@ def _join(rng: np.random.Generator, tracks: list[Track], truth: Truth) -> None:
     at = float(s_m[np.flatnonzero(apart < touch)[0]])
     below = s_m >= at
     both = np.exp(np.log(first.crest_mg_m2 + 0.8 * second.crest_mg_m2))
-    fade = np.clip((s_m - at) / 10.0, 0.0, 1.0)
+    fade = np.clip((s_m - at + 6.0) / 6.0, 0.0, 1.0)
     first.crest_mg_m2 = first.crest_mg_m2 * (1 - fade) + both * fade
     second.crest_mg_m2 = np.where(below, 0.0, second.crest_mg_m2)
     truth.merges.append((float(at), float(np.interp(at, s_m, first.n_m)), "bedrock"))

@@ -215,8 +215,8 @@ def draw_between(
     mean, field = lines
     n_draws, n_lines, n_grid = field.shape
     free = _free_draws(grid, across, length_s_m, (n_draws, rng))
-    on_lines = _at_curves(free, grid)
-    out = (sigma * free).astype(np.float32)
+    on_lines = _at_curves(free, grid, length_s_m)
+    out = (sigma * free[:, 1:-1]).astype(np.float32)
     shift = (field - mean[:, None, None]).astype(np.float32)
     for line in range(-1, n_lines):
         rows = np.flatnonzero((grid.gap == line).any(axis=1))
@@ -254,11 +254,11 @@ def _free_draws(
     length_s_m: float,
     draws: tuple[int, np.random.Generator],
 ) -> npt.NDArray[np.float32]:
-    """Return draws of the unconditioned field with sd 1 on all rows."""
+    """Return unconditioned draws with sd 1 on all rows and one more at both ends."""
     n_draws, rng = draws
     rho = np.float32(np.exp(-grid.ds_m / length_s_m))
     root = across.root.T.astype(np.float32)
-    shape = (len(grid.s_m), n_draws, len(grid.n_m))
+    shape = (len(grid.s_m) + 2, n_draws, len(grid.n_m))
     rows = rng.standard_normal(shape, dtype=np.float32) @ root
     news = np.float32(np.sqrt(1.0 - rho**2))
     for at in range(1, len(rows)):
@@ -266,15 +266,20 @@ def _free_draws(
     return np.ascontiguousarray(rows.transpose(1, 0, 2))
 
 
-def _at_curves(free: npt.NDArray[np.float32], grid: ValleyGrid) -> FloatArray:
-    """Return the unconditioned draws at the curves of the lines."""
-    at = np.clip((grid.curve_s_m - grid.s_m[0]) / grid.ds_m, 0.0, len(grid.s_m) - 1.001)
+def _at_curves(
+    free: npt.NDArray[np.float32], grid: ValleyGrid, length_s_m: float
+) -> FloatArray:
+    """Return the unconditioned draws at the curves of the lines, sd kept at 1."""
+    last = len(grid.s_m) + 1
+    at = (grid.curve_s_m - grid.s_m[0]) / grid.ds_m + 1.0
+    at = np.clip(at, 0.0, last - 0.001)
     low = at.astype(np.int64)
     part = (at - low).astype(np.float32)
+    alike = 2.0 * np.exp(-grid.ds_m / length_s_m) * part * (1.0 - part)
+    scale = 1.0 / np.sqrt(part**2 + (1.0 - part) ** 2 + alike)
     column = np.arange(len(grid.n_m))[None, :]
-    return np.asarray(
-        free[:, low, column] * (1.0 - part) + free[:, low + 1, column] * part
-    )
+    read = free[:, low, column] * (1.0 - part) + free[:, low + 1, column] * part
+    return np.asarray(read * scale.astype(np.float32))
 
 
 def _bridge(

@@ -257,6 +257,8 @@ class FieldMaker:
         group: Group,
         hyper: FloatArray,
         length_s_m: float,
+        *,
+        noise: FloatArray,
         rng: np.random.Generator,
     ) -> FieldDraws:
         """Return the draws of one group.
@@ -269,6 +271,8 @@ class FieldMaker:
             sigma [-], l_n [m], r [-], smoothness [-].
         length_s_m : float
             Length scale along the valley [m].
+        noise : ndarray, shape (n_candidates + n_lines,)
+            Standard normal numbers behind places and shifts [-].
         rng : numpy.random.Generator
             Source of randomness.
 
@@ -284,7 +288,7 @@ class FieldMaker:
             self.line_s_m,
             shift_sd_m=self.shift_sd_m,
             sideways_m=self.topologies.sideways_m,
-            rng=rng,
+            noise=noise,
         )
         steering = steer_gaps(self.crossings, links, tracks.n_m, self.line_s_m)
         prior = self.prior(hyper, length_s_m, steering)
@@ -354,9 +358,15 @@ def draw_field(
         shift_m=np.empty((n_draws, len(maker.line_s_m))),
         track_n_m=np.empty((n_draws, len(maker.crossings.line))),
     )
+    # Shifts in pairs of opposite sign, so that few groups give an even mean.
+    size = (len(groups) + 1) // 2, len(maker.crossings.line) + len(maker.line_s_m)
+    half = rng.standard_normal(size)
+    noise = np.stack([half, -half], axis=1).reshape(-1, size[1])
     for at, group in enumerate(groups):
         progress(at / len(groups), "drawing the ground between the lines")
-        made = maker.draw_group(group, hyper[at], ALONG_M[int(lengths[at])], rng)
+        made = maker.draw_group(
+            group, hyper[at], ALONG_M[int(lengths[at])], noise=noise[at], rng=rng
+        )
         for name in ("lines", "cells", "shift_m", "track_n_m"):
             getattr(whole, name)[group.draws] = getattr(made, name)
     return whole

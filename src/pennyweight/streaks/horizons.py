@@ -156,7 +156,7 @@ def count_horizons(
             loose.append(rest)
     for found in zones.values():
         _fill_below(found, columns, sites)
-        _part_colors(found)
+        _part_colors(found, {zone.site: zone for zone in loose})
     gravel = [_gravel_counts(loose)] if loose else []
     order = sorted(zones, key=lambda name: (name == BEDROCK, name))
     return tuple(gravel + [_zone_counts(name, zones[name]) for name in order])
@@ -197,18 +197,22 @@ def _fill_below(
             zone.class_m[0] = usual
 
 
-def _part_colors(zones: list[_Zone]) -> None:
+def _part_colors(zones: list[_Zone], loose: Mapping[int, _Zone]) -> None:
     """Part the colors of samples that reach above a zone as gold lies, not evenly.
 
     A sample half in the zone and half above it has nearly all its colors from the
     zone; how nearly, the samples of the whole ground tell.
     """
     colors, volume, dig = [], [], []
+    shared = {id(part.beside) for zone in zones for part in zone.parts if part.beside}
+    nowhere = np.zeros(N_CLASSES)
     for at, zone in enumerate(zones):
-        for part in zone.parts:
-            above = part.beside.class_m[2] if part.beside else 0.0
-            span = np.append(part.class_m, above)
-            share = part.share + (part.beside.share if part.beside else 0.0)
+        rows = [(part.class_m, part, part.beside) for part in zone.parts]
+        rest = loose[zone.site].parts if zone.site in loose else []
+        rows += [(nowhere, part, part) for part in rest if id(part) not in shared]
+        for class_m, part, above in rows:
+            span = np.append(class_m, above.class_m[2] if above else 0.0)
+            share = part.share + (above.share if above and above is not part else 0.0)
             bank = (part.sample.bank_m3 or 0.0) * share
             colors.append((part.sample.colors or 0.0) * share)
             volume.append(span * bank / span.sum())

@@ -25,16 +25,19 @@ BoolArray = npt.NDArray[np.bool_]
 #: Distance that the odds below are for [m].
 PER_M = 15.0
 #: Chances over 15 m: that a streak goes on, begins, parts; odds of a merge. Our choice.
-SURVIVAL, BIRTH, SPLIT, MERGE = 0.97, 0.04, 0.02, 0.20
+SURVIVAL, BIRTH, SPLIT, MERGE = 0.97, 0.04, 0.02, 0.30
 #: Sideways step over 15 m that the evidence chooses from [m].
 SIDEWAYS_M = (0.9, 1.4, 2.1, 3.2)
 #: Degrees of freedom of a sideways step; how far a second parent comes from [m].
-STEP_FREEDOM, FURTHER_PARENT_M = 4.0, 3.5
+STEP_FREEDOM, FURTHER_PARENT_M = 4.0, 4.0
+#: Meters sideways for each meter downstream beyond which no streak is followed [-], and
+#: how fast the chance falls from there [m]. Our choice.
+STEEPEST, BEYOND_M = 0.7, 2.0
 #: What a crossing's place is uncertain by beyond its own error [m].
 PLACE_M = 0.6
 #: Change of log gold per meter over 15 m [-], and the cap of its penalty in sds.
 GOLD_CHANGE, GOLD_CAP = 0.85, 2.5
-#: Odds of a candidate are multiplied by this before the chain [-].
+#: No candidate is surer, there or not there, than this leaves open [-].
 LEAST_CHANCE = 1e-4
 
 
@@ -146,8 +149,12 @@ def _child_table(
         + 2.0 * floor.shift_sd_m**2
     )
     near = _log_student(step, np.sqrt(scale2)) + np.log(floor.width_m)
+    beyond = np.maximum(np.abs(step) - STEEPEST * share * PER_M, 0.0)
+    near = near - 0.5 * (beyond / BEYOND_M) ** 2
     merge = 1.0 - (1.0 - MERGE) ** share
-    far = np.log(merge) - 0.5 * step**2 / (FURTHER_PARENT_M**2 * max(share, 1.0))
+    wide = FURTHER_PARENT_M * max(share, 1.0) ** 0.5
+    far = np.log(merge * floor.width_m / (wide * np.sqrt(2.0 * np.pi)))
+    far = far - 0.5 * (step / wide) ** 2
     split = np.log(1.0 - (1.0 - SPLIT) ** share) - 0.5 * step**2 / FURTHER_PARENT_M**2
     sd2 = GOLD_CHANGE**2 * share
     table = np.full((len(lower), len(joins.parents)), -np.inf)

@@ -22,7 +22,7 @@ BoolArray = npt.NDArray[np.bool_]
 LEAST_PROBABILITY = 0.2
 #: Two links meet, or part, where they come together in this share of the draws that
 #: have either [-]. Our choice.
-TOGETHER = 0.4
+TOGETHER = 0.35
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,10 @@ import numpy.typing as npt
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
+#: Ground above the cutoff that is narrower than this is no streak [m]. Our choice: a
+#: trench's width.
+LEAST_WIDTH_M = 1.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ribbon:
@@ -72,21 +76,25 @@ def cut_ribbon(
     rank = np.where(window, over, -np.inf)
     best = rank.argmax(axis=1)
     rows = np.arange(len(best))
-    present = rank[rows, best] > 0.0
+    above = rank[rows, best] > 0.0
     held = (grid_n_m >= limit_n_m[0][:, None] - half) & (
         grid_n_m <= limit_n_m[1][:, None] + half
     )
-    inside = (over > 0.0) & (held | (column == best[:, None]))
+    high_enough = over > 0.0
+    # One column below the cutoff between two above it parts nothing.
+    high_enough[:, 1:-1] |= high_enough[:, :-2] & high_enough[:, 2:]
+    inside = high_enough & (held | (column == best[:, None]))
     breaks = ~inside
     low = np.where(breaks & (column < best[:, None]), column, -1).max(axis=1) + 1
     high = np.where(breaks & (column > best[:, None]), column, len(grid_n_m)).min(
         axis=1
     )
+    width = (high - low) * step
+    width += _edge(over, rows, low, -1) * step + _edge(over, rows, high - 1, 1) * step
+    present = above & (width >= LEAST_WIDTH_M)
     run = (column >= low[:, None]) & (column < high[:, None]) & present[:, None]
     gold = np.where(run, accumulation_mg_m2, 0.0)
     total = gold.sum(axis=1, dtype=np.float64)
-    width = run.sum(axis=1) * step
-    width += _edge(over, rows, low, -1) * step + _edge(over, rows, high - 1, 1) * step
     with np.errstate(invalid="ignore", divide="ignore"):
         center = (gold @ grid_n_m) / total
     return Ribbon(

@@ -46,7 +46,7 @@ def draw_tracks(
     *,
     shift_sd_m: float,
     sideways_m: float,
-    rng: np.random.Generator,
+    noise: FloatArray,
 ) -> Tracks:
     """Return a draw of the tracks of one topology.
 
@@ -62,13 +62,13 @@ def draw_tracks(
         Position error of a whole line [m]; 0 draws no shift.
     sideways_m : float
         Sideways step over 15 m [m].
-    rng : numpy.random.Generator
-        Source of randomness.
+    noise : ndarray, shape (n_candidates + n_lines,)
+        Standard normal numbers that the draw is made of [-].
 
     Returns
     -------
     Tracks
-        Places drawn at their mean given the drawn shifts.
+        Without a position error the places are their mean.
     """
     n_lines, n_found = len(line_s_m), len(crossings.line)
     shift_sd = max(shift_sd_m, LEAST_SHIFT_M)
@@ -101,7 +101,7 @@ def draw_tracks(
     if shift_sd_m <= LEAST_SHIFT_M:
         return Tracks(n_m=mean[:n_found], shift_m=np.zeros(n_lines))
     root = np.linalg.cholesky(precision)
-    drawn = mean + np.linalg.solve(root.T, rng.standard_normal(len(mean)))
+    drawn = mean + np.linalg.solve(root.T, noise)
     return Tracks(n_m=drawn[:n_found], shift_m=drawn[n_found:])
 
 
