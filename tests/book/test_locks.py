@@ -4,6 +4,7 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from sqlalchemy.exc import OperationalError
 
 from pennyweight.book import locks
 from pennyweight.book.book import create_book, open_book
@@ -153,6 +154,15 @@ def test_a_torn_page_is_told_as_damage(path: Path) -> None:
         DamagedBookError, match=r"creek\.book is damaged. Take the newest"
     ):
         open_book(path)
+
+
+def test_what_is_no_fault_of_the_file_goes_on_as_it_is(path: Path) -> None:
+    with (
+        open_book(path) as book,
+        pytest.raises(OperationalError, match="no such table: nuggets"),
+        book.transaction() as connection,
+    ):
+        connection.exec_driver_sql("SELECT * FROM nuggets")
 
 
 def test_a_book_is_not_made_in_a_folder_that_is_read_only(

@@ -1,5 +1,6 @@
 """A field log taken in: what is new, what is an edit, what is left alone."""
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from pennyweight.book.changes import putting
 from pennyweight.book.transfer import IntakeSummary, take_in
 from pennyweight.errors import CallError, ClosedBookError, RefusedError
 from pennyweight.exchange.fieldlogwriting import write_fieldlog
-from pennyweight.records import Dig
+from pennyweight.records import Dig, Ground
 
 FILES = {
     "ground.toml": 'name = "Invented Creek"\ncrs = "EPSG:32610"\nswell = 0.2\n',
@@ -218,6 +219,86 @@ def test_another_log_may_change_what_came_from_it(book: Book, tmp_path: Path) ->
     summary = intake(book, other_log(tmp_path, tallies_csv=rows + "S2,>2,2\n"))
     assert shown(summary.edits) == [("sample S2, class >2", "colors", 1, 2)]
     assert not summary.conflicts
+
+
+def test_another_log_has_rocks_and_grounds_of_its_own(
+    book: Book, tmp_path: Path
+) -> None:
+    before = book.log()
+    theirs = write_one(
+        tmp_path / "theirs", "rocks.csv", "dig,kind,name\nT1,bedrock,schist\n"
+    )
+    ground = FILES["ground.toml"].replace("0.2", "0.3") + 'log_id = "other"\n'
+    write_one(theirs, "ground.toml", ground)
+    write_one(theirs, "pantests.csv", FILES["pantests.csv"].replace("20,18", "20,9"))
+    summary = intake(book, theirs)
+    assert shown(summary.conflicts) == [
+        ("the ground", "swell", 0.2, 0.3),
+        ("rock 2", "", "there", None),
+    ]
+    assert (book.log().ground, book.log().rocks) == (before.ground, before.rocks)
+    assert [test.found for test in book.log().pantests] == [18, 11, 9]
+
+
+def test_another_log_with_one_grain_more_is_a_conflict(
+    book: Book, tmp_path: Path
+) -> None:
+    grains = FILES["grains.csv"] + "S1,2,5\n"
+    summary = intake(book, other_log(tmp_path, grains_csv=grains))
+    assert shown(summary.conflicts) == [("sample S1, grain 3", "", None, "there")]
+
+
+def test_a_drawing_of_the_same_name_is_drawn_anew(book: Book, tmp_path: Path) -> None:
+    def drawn(name: str, latitude: float) -> str:
+        line = {"type": "LineString", "coordinates": [[-123.0, 48.7], [-123, latitude]]}
+        said = {"role": "water", "name": name}
+        feature = {"type": "Feature", "properties": said, "geometry": line}
+        return json.dumps({"type": "FeatureCollection", "features": [feature]})
+
+    for name, latitude in (("weir", 48.71), ("weir", 48.72), ("pond", 48.72)):
+        intake(book, write_one(tmp_path / "d", "ground.geojson", drawn(name, latitude)))
+    log = book.log()
+    assert [(one.number, one.name) for one in log.features] == [
+        (1, "weir"),
+        (2, "pond"),
+    ]
+    assert log.features[0].geometry["coordinates"][1] == [-123, 48.72]
+
+
+def test_rocks_lying_in_the_open_are_known_by_their_place(
+    book: Book, tmp_path: Path
+) -> None:
+    rows = "easting_m,northing_m,kind,name\n500100,5400000,boulder,{}\n"
+    one = write_one(tmp_path / "r", "rocks.csv", rows.format("granite"))
+    assert counts(intake(book, one)) == (1, 0, 0)
+    write_one(one, "rocks.csv", rows.format("gneiss"))
+    summary = intake(book, one)
+    assert shown(summary.edits) == [("rock 3", "name", "granite", "gneiss")]
+
+
+def test_a_later_log_of_an_intake_overrules_an_earlier_one(
+    book: Book, tmp_path: Path
+) -> None:
+    head = "dig,easting_m,northing_m\n"
+    one = write_one(tmp_path / "a", "digs.csv", head + "T9,500001,5400000\n")
+    two = write_one(tmp_path / "b", "digs.csv", head + "T9,500002,5400000\n")
+    assert counts(intake(book, one, two)) == (1, 1, 0)
+    assert book.log().digs[-1].easting_m == 500002.0
+
+
+def test_a_waypoint_gives_a_dig_of_the_book_its_place(tmp_path: Path) -> None:
+    gpx = (
+        '<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">'
+        '<wpt lat="48.7" lon="-123.0"><name>T1</name></wpt></gpx>'
+    )
+    with create_book(tmp_path / "creek.book") as book:
+        crs = putting("ground", Ground(crs="EPSG:32610"))
+        dig = putting("digs", Dig(dig="T1", note="by the alder"))
+        book.write([crs, dig], who="Ann", why="typed")
+        intake(book, write_one(tmp_path / "log", "t.gpx", gpx))
+        (dig_now,) = book.log().digs
+    assert dig_now.easting_m == pytest.approx(500_000.0, abs=0.01)
+    assert dig_now.note == "by the alder"
 
 
 def test_what_a_book_shares_comes_back_as_edits(book: Book, tmp_path: Path) -> None:

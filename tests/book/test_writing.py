@@ -1,5 +1,6 @@
 """A book keeps what it is told, refuses what cannot be, and counts versions."""
 
+import datetime
 from collections.abc import Iterator
 from dataclasses import replace
 from hashlib import sha256
@@ -9,6 +10,7 @@ import pytest
 
 from pennyweight.book.book import Book, create_book, open_book
 from pennyweight.book.changes import Change, putting, putting_all, removing, renaming
+from pennyweight.book.rows import name_of
 from pennyweight.errors import CallError, ConflictError, RefusedError
 from pennyweight.records import (
     KEYS,
@@ -202,6 +204,33 @@ def test_a_file_whose_content_is_not_what_it_says_is_refused(book: Book) -> None
     wrong = replace(photo(b"light"), file="x.jpg", sha256="00")
     with pytest.raises(ValueError, match=r"file x\.jpg: sha256 is 00"):
         book.write([putting("attachments", wrong)], **ANN)
+
+
+def test_a_date_in_the_table_of_costs_is_kept_as_text(book: Book) -> None:
+    costs = {"since": datetime.date(2026, 7, 1), "per_hour": 38}
+    book.write([putting("ground", Ground(costs=costs))], **ANN)
+    assert book.log().ground.costs == {"since": "2026-07-01", "per_hour": 38}
+
+
+def test_what_is_neither_text_nor_number_is_refused(book: Book) -> None:
+    with pytest.raises(TypeError, match=r"\{1\} is a set; a book keeps text and numb"):
+        book.write([putting("ground", Ground(costs={"odd": {1}}))], **ANN)
+
+
+@pytest.mark.parametrize(
+    ("table", "key", "name"),
+    [
+        ("ground", (), "the ground"),
+        ("layers", ("T1", 0.6), "dig T1, layer from 0.60 m"),
+        ("days", ("2026-07-01", None), "day 2026-07-01"),
+        ("days", ("2026-07-01", "Ann"), "day 2026-07-01 of Ann"),
+        ("pantests", (2,), "pan test 2"),
+    ],
+)
+def test_records_are_named_as_the_user_names_them(
+    table: str, key: tuple[object, ...], name: str
+) -> None:
+    assert name_of(table, key) == name
 
 
 def test_versions_count_the_changes_of_each_record(book: Book) -> None:

@@ -129,7 +129,7 @@ def _says_the_same(table: str, one: Any, other: Any) -> bool:
     return same(table, one, replace(other, number=one.number))
 
 
-def merge_ground(old: Ground, new: Ground) -> Ground:
+def merge_ground(old: Record, new: Ground) -> Record:
     """Return the ground with what the log says of it; what it leaves out stays."""
     said = {
         name: value

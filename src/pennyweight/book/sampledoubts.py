@@ -107,7 +107,8 @@ def more_than_was_cut(log: Log) -> Iterator[Finding]:
                 where=f"sample {sample.sample}",
                 problem=f"{figure(volume_m3)} m3 were washed of a cut"
                 f" {sample.bottom_m - sample.top_m:.2f} m thick; at a cross-section of"
-                f" {CUT_M2:.0f} m2, which is assumed here, it holds {figure(cut_m3)} m3.",
+                f" {CUT_M2:.0f} m2, which is assumed here, it holds"
+                f" {figure(cut_m3)} m3.",
                 remedy="Check the unit of the volume and the depths; a wider cut is"
                 " nothing wrong.",
                 weight="doubt",
@@ -187,8 +188,8 @@ def disagreeing_duplicates(log: Log) -> Iterator[Finding]:
             yield Finding(
                 where=f"sample {sample.sample}",
                 problem=f"{count} colors in {figure(volume_m3 * 1000)} l, but"
-                f" {first_count} in {figure(first_m3 * 1000)} l of {first.sample}, which it"
-                " repeats: more apart than chance allows.",
+                f" {first_count} in {figure(first_m3 * 1000)} l of {first.sample},"
+                " which it repeats: more apart than chance allows.",
                 remedy="Check the volumes and counts, or cut the place once more; until"
                 " then trust neither alone.",
                 weight="doubt",
@@ -239,8 +240,8 @@ def classes_outweigh_the_sample(log: Log) -> Iterator[Finding]:
         if whole_mg and split_mg[sample.sample] > whole_mg + slack_mg:
             yield Finding(
                 where=f"sample {sample.sample}",
-                problem=f"Its classes weigh {figure(split_mg[sample.sample])} mg together,"
-                f" but the sample {figure(whole_mg)} mg.",
+                problem=f"Its classes weigh {figure(split_mg[sample.sample])} mg"
+                f" together, but the sample {figure(whole_mg)} mg.",
                 remedy="Weigh again, or check the units.",
                 weight="doubt",
             )

@@ -8,7 +8,7 @@ something else, that is a conflict, shown and not applied.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -186,11 +186,9 @@ class _Plan:
         """Take what is said of the ground, or the coordinate system it was given."""
         old = self._old("ground", ())
         before = old.record if old is not None else Ground()
-        if not isinstance(before, Ground):
-            return
         new = replace(read.log.ground, log_id=None)
         if not read.has_ground:
-            new = Ground(crs=before.crs or new.crs)
+            new = Ground(crs=getattr(before, "crs", None) or new.crs)
         now = merge_ground(before, new)
         if old is not None or now != Ground():
             self._put("ground", old, now, log_id=log_id, said=read.has_ground)
@@ -199,49 +197,55 @@ class _Plan:
         self,
         table: str,
         old: Kept | None,
-        now: Record | None,
+        now: Record,
         *,
         log_id: str | None,
         said: bool = True,
     ) -> None:
         """Put one record beside the one that is there; count it if a file said it."""
-        if old is not None and now is not None and same(table, old.record, now):
+        if old is None:
+            self._write(table, now, now=now, based_on=0, origin=log_id)
+            self.counts[table, "added"] += said
+        elif same(table, old.record, now):
             self.counts[table, "unchanged"] += said
-            return
-        if old is not None and self._is_foreign(old, log_id):
-            self.conflicts += _edits_of(table, old.record, now)
-            return
-        record = now if now is not None else old.record if old is not None else None
-        if record is None:
-            return
-        key = key_of(table, old.record if old is not None else record)
-        place = (table, same_key(table, key))
-        first = self.changes.get(place)
-        self.changes[place] = Change(
-            table=table,
-            key=key,
-            now=now,
-            based_on=first.based_on if first else old.version if old else 0,
-            origin=first.origin if first else log_id,
+        elif self._is_foreign(old, log_id):
+            self.conflicts += _differences(table, old.record, now)
+        else:
+            self._write(
+                table, old.record, now=now, based_on=old.version, origin=old.origin
+            )
+            self.counts[table, "changed"] += said
+            self.edits += _differences(table, old.record, now) if said else []
+
+    def _remove(self, table: str, old: Kept) -> None:
+        """Remove a record that its set no longer holds."""
+        self._write(
+            table, old.record, now=None, based_on=old.version, origin=old.origin
         )
-        if said:
-            self._count(table, old, now)
+        self.counts[table, "removed"] += 1
+        self.edits.append(_only_in(table, old.record, book=True))
+
+    def _write(
+        self,
+        table: str,
+        named: Record,
+        *,
+        now: Record | None,
+        based_on: int,
+        origin: str | None,
+    ) -> None:
+        """Plan a change; that of an earlier log of this intake is overruled."""
+        key = key_of(table, named)
+        place = (table, same_key(table, key))
+        if place in self.changes:
+            based_on = self.changes[place].based_on or 0
+        self.changes[place] = Change(
+            table=table, key=key, now=now, based_on=based_on, origin=origin
+        )
         if now is None:
             del self.present[table][place[1]]
         else:
-            origin = old.origin if old is not None else log_id
             self.present[table][place[1]] = Kept(now, 0, "", 0, origin)
-
-    def _count(self, table: str, old: Kept | None, now: Record | None) -> None:
-        """Count what is done to a record, and keep an edit to be shown."""
-        if old is None:
-            self.counts[table, "added"] += 1
-        elif now is None:
-            self.counts[table, "removed"] += 1
-            self.edits += _edits_of(table, old.record, None)
-        else:
-            self.counts[table, "changed"] += 1
-            self.edits += _edits_of(table, old.record, now)
 
     def _take_counted(
         self, table: str, records: Sequence[Any], log_id: str | None
@@ -263,11 +267,15 @@ class _Plan:
             new = [m.new for m in twins if m.old is None or m.new is not m.old]  # noqa: PLW2901
             self.counts[table, "unchanged"] += len(twins) - len(new)
             for match in match_group(table, own, new):
-                old = kept_of[id(match.old)] if match.old is not None else None
-                now = match.new
-                if old is None:
-                    now = replace(now, number=self._next_number(table, group))
-                self._put(table, old, now, log_id=log_id)
+                if match.old is None:
+                    number = self._next_number(table, group)
+                    now = replace(match.new, number=number)
+                    self._put(table, None, now, log_id=log_id)
+                elif match.new is None:
+                    self._remove(table, kept_of[id(match.old)])
+                else:
+                    old = kept_of[id(match.old)]
+                    self._put(table, old, match.new, log_id=log_id)
 
     def _tell_other_set(
         self, table: str, foreign: Sequence[Any], new: Sequence[Any]
@@ -276,8 +284,11 @@ class _Plan:
         for match in match_group(table, foreign, new):
             if match.old is match.new:
                 self.counts[table, "unchanged"] += 1
+            elif match.old is None or match.new is None:
+                only = match.old or match.new
+                self.conflicts.append(_only_in(table, only, book=match.new is None))
             else:
-                self.conflicts += _edits_of(table, match.old, match.new)
+                self.conflicts += _differences(table, match.old, match.new)
 
     def _next_number(self, table: str, group: Any) -> int:
         """Return a number that no record of the table, or of the sample, has."""
@@ -297,24 +308,24 @@ class _Plan:
         return self.numbers[place]
 
 
-def _edits_of(table: str, was: Record | None, now: Record | None) -> Iterator[Edit]:
-    """Yield what differs between two records, field by field."""
-    record = was or now
-    if record is None:
-        return
-    where = name_of(table, key_of(table, record))
-    if was is None or now is None:
-        told = [record is was, record is now]
-        yield Edit(
-            where=where,
-            field="",
-            was="there" if told[0] else None,
-            now="there" if told[1] else None,
-        )
-        return
-    for name, (before, after) in edits(was, now).items():
-        if name not in ("content", "number"):
-            yield Edit(where=where, field=name, was=before, now=after)
+def _differences(table: str, was: Record, now: Record) -> list[Edit]:
+    """Return what differs between two records, field by field."""
+    where = name_of(table, key_of(table, was))
+    return [
+        Edit(where=where, field=name, was=before, now=after)
+        for name, (before, after) in edits(was, now).items()
+        if name not in ("content", "number")
+    ]
+
+
+def _only_in(table: str, record: Record, *, book: bool) -> Edit:
+    """Return that a record is only in the book, or only in the log."""
+    return Edit(
+        where=name_of(table, key_of(table, record)),
+        field="",
+        was="there" if book else None,
+        now=None if book else "there",
+    )
 
 
 def _read_all(

@@ -58,7 +58,9 @@ def pairs(rows: Sequence[tuple[str, str]]) -> list[str]:
     rows : sequence of (str, str)
         Words and value; an empty value says that it cannot be told.
     """
-    width = max((len(what) for what, _ in rows), default=0)
+    if not rows:
+        return []
+    width = max(len(what) for what, _ in rows)
     return ["", *(f"{what.ljust(width)}{GAP}{value or '-'}" for what, value in rows)]
 
 
