@@ -30,7 +30,10 @@ ZONE_INTO_FALSE_M = 0.15
 CLASS_EDGE_M = 0.30
 #: Height classes: below the contact, next to it, above that.
 N_CLASSES = 3
-#: Colors that pull the richness of a height class toward the others' [-]. Our choice.
+#: Richness expected below the contact, next to it, above that, and above the zone, in
+#: shares of the richest [-]: gold hugs the contact. Our choice.
+EXPECTED_RICHNESS = (1.0, 1.0, 0.5, 0.15)
+#: Colors that this expectation counts for [-]. Our choice.
 RICHNESS_PSEUDO_COUNTS = 10.0
 #: Depths that an expected contact is tried at, in standard deviations [-].
 EXPECTED_STEPS = (-1.2, 0.0, 1.2)
@@ -321,7 +324,11 @@ def _share_out(
 
 
 def fit_richness(
-    colors: npt.ArrayLike, class_volume_m3: npt.ArrayLike, dig: npt.ArrayLike
+    colors: npt.ArrayLike,
+    class_volume_m3: npt.ArrayLike,
+    dig: npt.ArrayLike,
+    *,
+    expected: tuple[float, ...] = EXPECTED_RICHNESS,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the richness of digs and of height classes, multiplied to a count's mean.
 
@@ -333,6 +340,9 @@ def fit_richness(
         Bank volume of each height class in the sample [m3].
     dig : array_like of int, shape (n_samples,)
         Which dig each sample is from, numbered from 0 [-].
+    expected : tuple of float, optional
+        Relative richness of the classes before anything is washed; as many as there
+        are classes, or more [-].
 
     Returns
     -------
@@ -345,23 +355,24 @@ def fit_richness(
     -----
     Colors ~ Poisson(g[dig] sum_c h[c] V[c]), maximum likelihood by the
     expectation-maximization of a sum of Poisson counts, with pseudo-counts that pull
-    h toward 1 (from memory; the two-way multiplicative Poisson model).
+    h toward what is expected (from memory; the two-way multiplicative Poisson model).
     """
     seen = np.asarray(colors, dtype=np.float64)
     volume = np.asarray(class_volume_m3, dtype=np.float64)
     index = np.asarray(dig, dtype=np.int64)
     n_digs = int(index.max()) + 1
-    height = np.ones(volume.shape[1])
+    supposed = np.array(expected[: volume.shape[1]])
+    height = supposed.copy()
     grade = np.zeros(n_digs)
     for _ in range(60):
-        expected = volume * height
-        total = np.maximum(expected.sum(axis=1), 1e-300)
+        parts = volume * height
+        total = np.maximum(parts.sum(axis=1), 1e-300)
         grade = np.bincount(index, seen, n_digs) / np.maximum(
             np.bincount(index, total, n_digs), 1e-300
         )
-        parted = (seen / total)[:, None] * expected
+        parted = (seen / total)[:, None] * parts
         exposure = (grade[index][:, None] * volume).sum(axis=0)
-        height = (parted.sum(axis=0) + RICHNESS_PSEUDO_COUNTS) / (
+        height = (parted.sum(axis=0) + RICHNESS_PSEUDO_COUNTS * supposed) / (
             exposure + RICHNESS_PSEUDO_COUNTS
         )
     washed = volume.sum(axis=0) > 0.0
