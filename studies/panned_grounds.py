@@ -72,7 +72,8 @@ def pan_ground(
     nominal_m3 = pans * PAN_M3 / (1.0 + SWELL)
     bank = nominal_m3 * truth.volume_factor * np.exp(rng.normal(0.0, own, size=n))
     place = gold.PLACE_LOG_SD_UNSIZED
-    mass = truth.color_mg * np.exp(rng.normal(0.0, place, size=n))
+    # Right on average over the ground, as the mean of a ground's colors is.
+    mass = truth.color_mg * np.exp(rng.normal(-(place**2) / 2.0, place, size=n))
     expected = grade_mg_m3 * bank * truth.recovery / mass
     # A pan with more than this many colors is weighed, not counted, by anyone.
     expected = np.minimum(expected, 1e5)

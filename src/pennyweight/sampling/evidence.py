@@ -31,6 +31,12 @@ FloatArray = npt.NDArray[np.float64]
 LEAST_SHARE_LOOKED_AT = 0.02
 #: Least variation of one color's mass [-]; no class is that narrow.
 LEAST_CV = 0.3
+#: Share of a sample's colors that must be sized or weighed to teach how mean masses
+#: differ from place to place [-], and the least of that spread [-]; ours.
+MOSTLY_TOLD, LEAST_PLACE_SD = 0.5, 0.10
+#: Variance of a squared deviation of a mean of few heavy-tailed masses, in units of
+#: its own square [-]; 2 for a normal law.
+HEAVY_TAILS = 12.0
 #: Least weight of counted colors over the expected one that is believed [-].
 LEAST_GAIN = 1e-3
 #: Colors up to which their number is told from the weight one by one [-].
@@ -62,14 +68,6 @@ class Mixture:
     mass_cv: FloatArray
     color_mg: float
     cv: float
-
-    @property
-    def prior_colors(self) -> float:
-        """Colors that the ground's mean mass weighs against a sample's own [-].
-
-        With cv 3 to 6 and half a log unit between places: 36 to 144.
-        """
-        return self.cv**2 / PLACE_LOG_SD_UNSIZED**2
 
     @property
     def told_by_size(self) -> float:
@@ -119,6 +117,14 @@ class Evidence:
     exposure: FloatArray
     own_log_sd: FloatArray
     calibrated: FloatArray
+
+    @property
+    def median_exposure(self) -> FloatArray:
+        """Exposure at the median of a mean mass that is right on average [m3/mg].
+
+        A lognormal factor of median 1 has the mean exp(sd^2 / 2).
+        """
+        return np.asarray(self.exposure * np.exp(self.own_log_sd**2 / 2.0), np.float64)
 
 
 def mix_colors(
@@ -186,16 +192,14 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
     trust = _trust_in_weight(washed, mixture)
     recovery = _share_found(washed, mixture)
     ratio = _mass_ratio(washed, mixture, trust)
-    prior_colors = mixture.prior_colors
-    # Colors that were neither sized nor weighed tell nothing of their mass.
-    telling = np.maximum(trust, mixture.told_by_size * _sized_share(washed))
-    telling = np.nan_to_num(colors) * np.where(only_weighed, 1.0, telling)
-    shrunk = (prior_colors + telling * ratio) / (prior_colors + telling)
-    color_mg = mixture.color_mg * np.where(washed.counted, shrunk, 1.0)
-    place_sd = PLACE_LOG_SD * np.sqrt(1.0 - trust)
-    rel_sd = np.hypot(mixture.cv / np.sqrt(prior_colors + telling), place_sd)
+    believed, place_sd = _believe_own_mass(washed, mixture, trust, ratio)
+    color_mg = mixture.color_mg * (1.0 + believed * (ratio - 1.0))
+    within_class = PLACE_LOG_SD * np.sqrt((1.0 - trust) * _sized_share(washed))
+    rel_sd = np.hypot(place_sd * np.sqrt(1.0 - believed), within_class)
+    rel_sd = np.where(
+        only_weighed, mixture.cv / np.sqrt(1.0 + np.nan_to_num(colors)), rel_sd
+    )
     lump = np.where(only_weighed, 1.0 + mixture.cv**2, 1.0)
-    own = telling / (prior_colors + telling)
     return Evidence(
         colors=np.where(washed.washed, colors, np.nan),
         recovery=recovery,
@@ -204,8 +208,36 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
         count=colors / lump,
         exposure=washed.bank_m3 * recovery / color_mg / lump,
         own_log_sd=np.where(only_weighed, 0.0, rel_sd),
-        calibrated=np.where(only_weighed, 0.0, 1.0 - trust * own),
+        calibrated=np.where(only_weighed, 0.0, 1.0 - trust * believed),
     )
+
+
+def _believe_own_mass(
+    washed: Washed, mixture: Mixture, trust: FloatArray, ratio: FloatArray
+) -> tuple[FloatArray, float]:
+    """Return how far each sample's own mean mass is believed, and its spread [-].
+
+    The mean mass differs from place to place with a spread that is learnt from the
+    samples; each one's own mean is read with the noise of its few colors. Colors
+    that were neither sized nor weighed tell nothing of their mass.
+    """
+    told = np.maximum(trust, _sized_share(washed))
+    colors = washed.colors.sum(axis=1) * told
+    # Sized colors show their class; only what lies between classes is noise.
+    noise = mixture.cv**2 * (trust + (1.0 - trust) * mixture.told_by_size)
+    noise = np.maximum(noise, LEAST_CV**2)
+    supposed = PLACE_LOG_SD_UNSIZED**2
+    rows = washed.counts & (told > MOSTLY_TOLD) & (colors > 0.0)
+    weight = float((colors[rows] / noise[rows]).sum())
+    variance = supposed
+    if weight > 0.0:
+        seen = (ratio[rows] - 1.0) ** 2 * colors[rows] / noise[rows] - 1.0
+        error = HEAVY_TAILS * float(rows.sum()) / weight**2
+        share = supposed**2 / (supposed**2 + error)
+        found = max(float(seen.sum()) / weight, 0.0)
+        variance = share * found + (1.0 - share) * supposed
+    believed = colors / (colors + noise / max(variance, LEAST_PLACE_SD**2))
+    return believed, float(np.sqrt(variance))
 
 
 def _sized_share(washed: Washed) -> FloatArray:

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.sampling.classes import UNSIZED, SizeClass, parse_class
+from pennyweight.sampling.sizes import Sizes, fit_sizes
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -38,8 +39,8 @@ UNSIZED_CV = 3.0
 SHAPE_LOG_SD, SIEVE_LOG_SD, WEIGHT_LOG_SD, UNSIZED_LOG_SD = 0.50, 0.25, 0.25, 1.00
 #: Spread of thickness among the grains of one class [-]; ours.
 SHAPE_CV = 0.5
-#: Spread of a class's mean from place to place [log, -]; ours.
-PLACE_LOG_SD, PLACE_LOG_SD_UNSIZED = 0.15, 0.50
+#: Spread of a class's mean, and of an unsized color's, from place to place [-]; ours.
+PLACE_LOG_SD, PLACE_LOG_SD_UNSIZED = 0.15, 0.35
 #: Least relative standard deviation of any weighing [-]; ours.
 WEIGHING_REL_SD = 0.02
 #: Weight of the supposed variation against what is seen of it [samples]; ours.
@@ -48,6 +49,7 @@ CV_PRIOR_SAMPLES = 6.0
 MIXTURE_PRIOR_COLORS = 20.0
 
 _STEPS = 25
+_TINY_MG = 1e-9
 _LONGEST_STEP = 1.0
 
 
@@ -261,7 +263,9 @@ def effective_grains(grain_mg: npt.ArrayLike) -> float:
     return float(masses.sum()) ** 2 / squares if squares > 0.0 else 0.0
 
 
-def handbook_mass(size_class: SizeClass, density_g_cm3: float) -> tuple[float, float]:
+def handbook_mass(
+    size_class: SizeClass, density_g_cm3: float, sizes: Sizes | None = None
+) -> tuple[float, float]:
     """Return mean mass and its variation for a class nobody weighed.
 
     Parameters
@@ -270,6 +274,8 @@ def handbook_mass(size_class: SizeClass, density_g_cm3: float) -> tuple[float, f
         The class.
     density_g_cm3 : float
         Of the gold [g/cm3].
+    sizes : Sizes, optional
+        How the ground's colors are spread over the sieves; else evenly.
 
     Returns
     -------
@@ -278,13 +284,19 @@ def handbook_mass(size_class: SizeClass, density_g_cm3: float) -> tuple[float, f
 
     Notes
     -----
-    Sizes (or masses) are spread evenly over the logarithm of the class: the mean of
-    x^p from a to b is (b^p - a^p) / (p ln(b/a)). A sieve class holds flakes.
+    A sieve class holds flakes. Where no spread is known, sizes (or masses) lie evenly
+    over the logarithm of the class: the mean of x^p from a to b is
+    (b^p - a^p) / (p ln(b/a)).
     """
     if size_class.kind == "all":
         return UNSIZED_MG, UNSIZED_CV
     power = 3.0 if size_class.kind == "sieve" else 1.0
-    first, second = (_mean_of_power(size_class, n * power) for n in (1.0, 2.0))
+    first, second = (
+        sizes.mean_of_power(size_class, n * power)
+        if sizes is not None and size_class.kind == "sieve"
+        else _mean_of_power(size_class, n * power)
+        for n in (1.0, 2.0)
+    )
     spread = second / first**2
     if size_class.kind == "weight":
         return first, math.sqrt(spread - 1.0)
@@ -340,7 +352,7 @@ def learn_masses(
     0.3
     """
     names = tuple(counted)
-    prior = _prior(names, density_g_cm3)
+    prior = _prior(names, density_g_cm3, fit_sizes(counted))
     if UNSIZED in names and len(names) > 1:
         sized = {name: counted[name] for name in names if name != UNSIZED}
         mixture = learn_masses(sized, weighed, density_g_cm3)
@@ -395,11 +407,11 @@ def mixture_mass(
     return whole, math.sqrt(max(square / whole**2 - 1.0, 0.0))
 
 
-def _prior(names: tuple[str, ...], density_g_cm3: float) -> _Prior:
+def _prior(names: tuple[str, ...], density_g_cm3: float, sizes: Sizes | None) -> _Prior:
     """Return where the masses of these classes start."""
     own_sd = {"sieve": SIEVE_LOG_SD, "weight": WEIGHT_LOG_SD, "all": UNSIZED_LOG_SD}
     classes = [parse_class(name) for name in names]
-    masses = [handbook_mass(one, density_g_cm3) for one in classes]
+    masses = [handbook_mass(one, density_g_cm3, sizes) for one in classes]
     sieve = np.array([one.kind == "sieve" for one in classes], dtype=np.float64)
     covariance = np.diag([own_sd[one.kind] ** 2 for one in classes])
     covariance = covariance + SHAPE_LOG_SD**2 * np.outer(sieve, sieve)
@@ -435,14 +447,8 @@ def _start_from_mixture(
 
 def _is_usable(one: WeighedColors, prior: _Prior) -> bool:
     """Return whether a weighing says something about these classes."""
-    if sum(one.colors.values()) <= 0 or not set(one.colors) <= set(prior.names):
-        return False
-    if one.mg > 0.0:
-        return True
-    # Below the balance's step: that says something only where more was expected.
-    start = dict(zip(prior.names, np.exp(prior.log_mean), strict=True))
-    expected = sum(number * start[name] for name, number in one.colors.items())
-    return bool(0.0 < one.step_mg < expected)
+    known = set(one.colors) <= set(prior.names) and sum(one.colors.values()) > 0
+    return known and (one.mg > 0.0 or one.step_mg > 0.0)
 
 
 def _most_probable(
@@ -452,20 +458,32 @@ def _most_probable(
     if not weighed:
         return prior.log_mean, prior.covariance
     numbers = np.array([[w.colors.get(k, 0.0) for k in prior.names] for w in weighed])
-    mg = np.array([w.mg if w.mg > 0.0 else w.step_mg / 2.0 for w in weighed])
+    mg = np.array([w.mg for w in weighed])
     step = np.array([w.step_mg for w in weighed])
     precision = np.linalg.inv(prior.covariance)
     theta = prior.log_mean.copy()
     for _ in range(_STEPS):
         parts = numbers * np.exp(theta)
         slope = parts / parts.sum(axis=1)[:, None]
-        variance = _grain_variance(numbers, theta, prior) + _balance_variance(step, mg)
-        residual = mg / parts.sum(axis=1) - 1.0
+        total = parts.sum(axis=1)
+        variance = _grain_variance(numbers, theta, prior)
+        variance = variance + _balance_variance(step, np.where(mg > 0.0, mg, total))
+        residual = np.where(mg > 0.0, mg, _mean_below(step, total)) / total - 1.0
         curvature = precision + slope.T @ (slope / variance[:, None])
         pull = slope.T @ (residual / variance) - precision @ (theta - prior.log_mean)
         move = np.clip(np.linalg.solve(curvature, pull), -_LONGEST_STEP, _LONGEST_STEP)
         theta = np.clip(theta + move, prior.bounds[:, 0], prior.bounds[:, 1])
     return theta, np.linalg.inv(curvature)
+
+
+def _mean_below(step: FloatArray, expected: FloatArray) -> FloatArray:
+    """Return the mean weight behind readings of 0: what is left below a step [mg].
+
+    Of an exponential law with that expected weight: half a step where much more was
+    expected, the expected weight itself where far less was.
+    """
+    ratio = np.clip(step / expected, 1e-6, 500.0)
+    return np.asarray(expected * (1.0 - ratio / np.expm1(ratio)), np.float64)
 
 
 def _grain_variance(
@@ -483,7 +501,8 @@ def _grain_variance(
 
 def _balance_variance(step: FloatArray, mg: FloatArray) -> FloatArray:
     """Return the relative variance of each weight that the balance gives."""
-    return np.asarray(WEIGHING_REL_SD**2 + step**2 / 12.0 / mg**2, np.float64)
+    found = WEIGHING_REL_SD**2 + step**2 / 12.0 / np.maximum(mg, _TINY_MG) ** 2
+    return np.asarray(found, np.float64)
 
 
 def _learn_cv(

@@ -136,7 +136,10 @@ def _learn(
     if hidden is not None:
         counting[rows] = False
     places = learn_places(
-        evidence.count[counting], evidence.exposure[counting], n_wanted, hidden=hidden
+        evidence.count[counting],
+        evidence.median_exposure[counting],
+        n_wanted,
+        hidden=hidden,
     )
     if hidden is not None:
         evidence = count_hidden(evidence, hidden, rows, places=places)
@@ -183,7 +186,7 @@ def _posteriors(
     if not rows.size:
         return spreads, own_rel_sd
     shapes = places.shapes + evidence.count[rows, None]
-    rates = places.shapes / places.means_mg_m3 + evidence.exposure[rows, None]
+    rates = places.shapes / places.means_mg_m3 + evidence.median_exposure[rows, None]
     log_sd = np.hypot(own_sd[rows], shared_sd[rows])
     points = mixture_quantiles(
         places.weights, shapes, rates, log_sd=log_sd, probabilities=QUANTILES
