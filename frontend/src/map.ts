@@ -46,7 +46,8 @@ function findAnchors(svg: SVGSVGElement): Anchor[] {
 }
 
 function makeMovable(holder: HTMLElement, svg: SVGSVGElement): void {
-  const { width, height } = svg.viewBox.baseVal;
+  // Read as text: the numbers of the live view box are rounded to single precision.
+  const [, , width = 1, height = 1] = (svg.getAttribute("viewBox") ?? "").split(" ").map(Number);
   let anchors: Anchor[] | undefined;
   let asked = 0;
   const show = (event: D3ZoomEvent<SVGSVGElement, unknown>): void => {

@@ -71,8 +71,8 @@ function stillSaid(all: Said[], name: string, entries: readonly Entry[]): Said[]
 }
 
 function byTime(one: Entry, other: Entry): number {
-  const ends = one.changed_at.localeCompare(other.changed_at);
-  return ends || (one.id < other.id ? -1 : 1);
+  if (one.changed_at !== other.changed_at) return one.changed_at < other.changed_at ? -1 : 1;
+  return one.id < other.id ? -1 : 1;
 }
 
 /** Return every thing that entries tell of, removed ones left out. */

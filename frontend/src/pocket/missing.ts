@@ -18,7 +18,7 @@ export function missingOf(row: Row, plan: Plan): string[] {
 
 function missingOfDig(row: Row, plan: Plan): string[] {
   const has = (name: string) => valueOf(row, name) !== "";
-  const known = plan.digs.some(({ dig, longitude }) => dig === valueOf(row, "dig") && longitude !== null);
+  const known = plan.digs.some(({ dig }) => dig === valueOf(row, "dig"));
   const degrees = has("longitude") && has("latitude");
   const tape = has("peg") && has("along") && (has("toward") || has("bearing_deg"));
   return known || degrees || tape ? [] : [words.placeNeeded];

@@ -22,6 +22,8 @@ export interface Settings {
 export class Shelf {
   keeping: Keeping;
   private readonly entries = new Map<string, Entry>();
+  /** What the entries tell, by key; worked out when first asked after a change. */
+  private gathered: Map<string, Row> | null = null;
   private readonly listeners: (() => void)[] = [];
   private readonly unkept = new Map<string, Entry>();
   private writes: Promise<void> = Promise.resolve();
@@ -46,12 +48,16 @@ export class Shelf {
   }
 
   rows(kind?: Kind): Row[] {
-    return gather(this.entries.values()).filter((row) => !kind || row.kind === kind);
+    return [...this.byKey().values()].filter((row) => !kind || row.kind === kind);
   }
 
   find(kind: Kind, cells: Cells): Row | undefined {
-    const key = keyOf(kind, cells);
-    return this.rows(kind).find((row) => row.key === key);
+    return this.byKey().get(keyOf(kind, cells));
+  }
+
+  private byKey(): ReadonlyMap<string, Row> {
+    this.gathered ??= new Map(gather(this.entries.values()).map((row) => [row.key, row]));
+    return this.gathered;
   }
 
   unhanded(): Entry[] {
@@ -94,15 +100,21 @@ export class Shelf {
 
   /** Take in entries of another phone; return how many were new. */
   takeIn(come: readonly Entry[]): number {
-    const changed = joinEntries(this.entries, come);
-    for (const entry of changed) this.entries.set(entry.id, entry);
+    const changed = this.join(come);
     if (changed.length > 0) this.keep(changed);
     return changed.length;
   }
 
   /** Bring in what is in the store already. */
   fill(entries: readonly Entry[]): void {
-    for (const entry of joinEntries(this.entries, entries)) this.entries.set(entry.id, entry);
+    this.join(entries);
+  }
+
+  private join(come: readonly Entry[]): Entry[] {
+    const changed = joinEntries(this.entries, come);
+    for (const entry of changed) this.entries.set(entry.id, entry);
+    this.gathered = null;
+    return changed;
   }
 
   /** Look into the store again: another page may have written there. */
@@ -151,8 +163,21 @@ export class Shelf {
   }
 
   private put(entry: Entry): void {
+    const before = this.entries.get(entry.id);
     this.entries.set(entry.id, entry);
+    this.gatherAgain(before ? [before, entry] : [entry], entry);
     this.keep([entry]);
+  }
+
+  /** Lay together anew only what an entry was about, and is about now. */
+  private gatherAgain(versions: readonly Entry[], now: Entry): void {
+    const keys = new Set(versions.map(({ kind, cells }) => keyOf(kind, cells)));
+    for (const key of keys) {
+      const others = this.gathered?.get(key)?.entries.filter(({ id }) => id !== now.id) ?? [];
+      const row = gather([...others, now]).find((one) => one.key === key);
+      if (row) this.gathered?.set(key, row);
+      else this.gathered?.delete(key);
+    }
   }
 
   private keep(entries: readonly Entry[]): void {

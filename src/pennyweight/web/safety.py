@@ -50,6 +50,10 @@ HEADERS = {
 }
 
 
+#: The built page is asked for with its version, so that a browser may keep it.
+KEPT = "max-age=604800"
+
+
 def new_token() -> str:
     """Return the word that our own pages send with every write, until we stop."""
     return secrets.token_urlsafe(24)
@@ -86,8 +90,8 @@ class Doorkeeper:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers.setdefault(name, value)
-                if not scope["path"].startswith("/static/"):
-                    headers.setdefault("Cache-Control", "no-store")
+                built = scope["path"].startswith("/static/")
+                headers.setdefault("Cache-Control", KEPT if built else "no-store")
             await send(message)
 
         why = self.refuse(scope["method"], Headers(scope=scope))

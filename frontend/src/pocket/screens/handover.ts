@@ -78,9 +78,13 @@ export function handNodes(app: App): HTMLElement[] {
   const said = make("p", { class: "said", role: "status" });
   const asked = make("div", {});
   const text = make("textarea", { rows: "6", readonly: true, "aria-label": words.textLabel });
-  app.live(() => {
-    text.value = fileText(app, shelf.all());
-  });
+  const shown = make("details", {}, make("summary", {}, words.textLabel), text);
+  const fill = () => {
+    // Costly with many entries, so only where somebody looks.
+    if (shown.open) text.value = fileText(app, shelf.all());
+  };
+  shown.addEventListener("toggle", fill);
+  app.live(fill);
   const after = (entries: readonly Entry[]) => asked.replaceChildren(askNode(app, entries, asked));
   const save = () => {
     const entries = shelf.all();
@@ -98,7 +102,7 @@ export function handNodes(app: App): HTMLElement[] {
     make("button", { type: "button", class: "wide", click: copy }, words.copyText),
     said,
     asked,
-    make("details", {}, make("summary", {}, words.textLabel), text),
+    shown,
   ];
 }
 
