@@ -157,7 +157,7 @@ def test_an_unknown_total_says_what_would_tell() -> None:
 def test_the_pans_verdict_names_the_best_interval_and_its_reliability() -> None:
     said = plain(verdict_text(grade_verdict(made_answers.grade(), METRIC)))
     assert said.startswith("The best interval is in dig 6C, on bedrock: 810 mg/m³")
-    assert "0 are good, 12 fair and 140 poor to rely on." in said
+    assert "none are good, 12 fair and 140 poor to rely on." in said
 
 
 def test_without_a_volume_no_grade_is_told() -> None:

@@ -8,7 +8,13 @@ import pytest
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
-from pennyweight.paper.blocks import TableColumn, table
+from pennyweight.paper.blocks import (
+    TableColumn,
+    picture,
+    room_below,
+    table,
+    verdict,
+)
 from pennyweight.paper.report import write_report
 from pennyweight.pictures.svg import Look
 from pennyweight.units import FEET_AND_YARDS
@@ -145,6 +151,31 @@ def test_markup_in_a_name_is_inert(tmp_path: Path) -> None:
     )
     first = " ".join(pages(path)[0].split())
     assert '#panic("x") $x$ *b* <svg onload="1"> </text> `rm` &' in first
+
+
+def test_the_map_stays_on_the_first_page(full: Path) -> None:
+    second = pages(full)[1]
+    assert "EPSG:32610" in pages(full)[0]
+    assert "Where does it run?" in second
+
+
+def test_a_long_verdict_leaves_less_room_for_the_map() -> None:
+    """Ten lines of 12 pt text at 1.45 and one size between: 15.5 x 4.23 mm."""
+    words = "x" * int(10 * 174.0 / (12.0 * 25.4 / 72.0 * 0.5))
+    assert room_below([verdict(words, 12.0)], 212.0) == pytest.approx(
+        212.0 - 15.5 * 12.0 * 25.4 / 72.0
+    )
+
+
+def test_a_tall_picture_is_made_narrower() -> None:
+    """500 by 1000 px at most 87 mm high is 43.5 mm wide: a quarter of 174 mm."""
+    svg = '<svg width="500" height="1000"/>'
+    assert picture(svg, "tall", most_mm=87.0)["share"] == pytest.approx(0.25)
+
+
+def test_a_picture_without_a_size_is_refused() -> None:
+    with pytest.raises(ValueError, match="has no width and height"):
+        picture("<svg/>", "nothing")
 
 
 def test_a_ragged_table_is_refused() -> None:

@@ -151,8 +151,8 @@ def grade_verdict(answer: GradeAnswer, measures: Measures) -> tuple[Sentence, ..
         _sentence(
             f"Of {count_words(washed, 'graded sample')}, ",
             Part(
-                text=f"{kinds['good']} are good, {kinds['fair']} fair "
-                f"and {kinds['poor']} poor",
+                text=f"{kinds['good'] or 'none'} are good, "
+                f"{kinds['fair'] or 'none'} fair and {kinds['poor'] or 'none'} poor",
                 means="good: half the 80 % interval is under 25 % of the median; "
                 "fair: under 60 %; poor: more",
             ),

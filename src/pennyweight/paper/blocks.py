@@ -5,6 +5,7 @@ Plain values that the template lays out; no text is read as markup there.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,6 +15,9 @@ Block = dict[str, Any]
 
 #: Between the margins of the page, and what fits under a heading [mm].
 TEXT_WIDTH_MM, MOST_HIGH_MM = 174.0, 205.0
+
+#: Size of ordinary text [pt], a point [mm], mean letter and line over type size [-].
+TEXT_PT, POINT_MM, LETTER_EM, LINE_EM = 9.5, 25.4 / 72.0, 0.5, 1.45
 
 _SIZE = re.compile(r'width="([\d.]+)" height="([\d.]+)"')
 
@@ -117,6 +121,20 @@ def picture(
     tall = float(size[2]) / float(size[1])
     share = min(share, most_mm / (TEXT_WIDTH_MM * tall))
     return {"kind": "picture", "svg": svg, "alt": alt, "share": share}
+
+
+def room_below(blocks: Sequence[Block], page_mm: float) -> float:
+    """Return how much height words leave on a page [mm], never less than a third.
+
+    Reckoned from the mean width of letters, a little on the safe side: a picture
+    that fits stays on the page of its words.
+    """
+    used_mm = 0.0
+    for block in blocks:
+        size_mm = block.get("size", TEXT_PT) * POINT_MM
+        lines = math.ceil(len(block["words"]) * size_mm * LETTER_EM / TEXT_WIDTH_MM)
+        used_mm += (lines * LINE_EM + 1.0) * size_mm
+    return max(page_mm - used_mm, page_mm / 3.0)
 
 
 def table(

@@ -35,6 +35,7 @@ from pennyweight.paper.blocks import (
     heading,
     paragraph,
     picture,
+    room_below,
     verdict,
 )
 from pennyweight.paper.cautions import CAUTIONS, TRUE_COORDINATES, WALLS
@@ -57,8 +58,8 @@ from pennyweight.pictures.svg import Look
 from pennyweight.pictures.valleystrip import draw_valley_strip
 from pennyweight.pictures.wall import digs_on_line, draw_wall
 
-#: Height that the verdicts leave for the map on the first page [mm].
-FIRST_MAP_MM = 150.0
+#: Height of the first page under its title, on the shorter of the two papers [mm].
+FIRST_PAGE_MM = 212.0
 
 #: Width of the small charts [px].
 CHART_PX = 600
@@ -115,8 +116,12 @@ def _compose(
     look: Look,
 ) -> list[Section]:
     """Return the sections in the order in which a prospector asks."""
-    sections = [_first_page(ground, grade, trace, look)]
-    sections[0] = _with_decision(sections[0], worth, nextdigs, look)
+    opening = _opening(ground, trace, worth, nextdigs, look)
+    drawn = draw_plan(ground, look, grade=grade, trace=trace)
+    plan = picture(
+        drawn, f"Plan map of {ground.name}", most_mm=room_below(opening, FIRST_PAGE_MM)
+    )
+    sections = [Section(heading="", blocks=(*opening, plan), new_page=False)]
     if trace is not None:
         sections.append(_where_it_runs(ground, grade, trace, look))
     if grade is not None:
@@ -132,38 +137,25 @@ def _compose(
     return sections
 
 
-def _first_page(
+def _opening(
     ground: GroundAnswer,
-    grade: GradeAnswer | None,
     trace: TraceAnswer | None,
+    worth: WorthAnswer | None,
+    nextdigs: NextAnswer | None,
     look: Look,
-) -> Section:
+) -> list[Block]:
+    """Return what the first page says before its map: where, whether, what next."""
     measures = look.measures
-    blocks: list[Block] = []
-    if trace is not None:
-        blocks.append(verdict(verdict_text(trace_verdict(trace, measures)), 12.5))
-        blocks.append(paragraph(verdict_text(total_sentences(trace, measures))))
-    else:
-        blocks.append(verdict(verdict_text(ground_verdict(ground, measures)), 12.5))
-    drawn = draw_plan(ground, look, grade=grade, trace=trace)
-    blocks.append(picture(drawn, f"Plan map of {ground.name}", most_mm=FIRST_MAP_MM))
-    return Section(heading="", blocks=tuple(blocks), new_page=False)
-
-
-def _with_decision(
-    page: Section, worth: WorthAnswer | None, nextdigs: NextAnswer | None, look: Look
-) -> Section:
-    """Return the first page with what is to be decided, before its map."""
-    said = []
-    if worth is not None:
-        said.append(worth.verdict)
+    if trace is None:
+        return [verdict(verdict_text(ground_verdict(ground, measures)), 12.5)]
+    blocks = [verdict(verdict_text(trace_verdict(trace, measures)), 12.5)]
+    decision = [worth.verdict] if worth is not None else []
     if nextdigs is not None:
-        said.append(next_verdict(nextdigs, look.measures)[0].text)
-    if not said:
-        return page
-    return replace(
-        page, blocks=(page.blocks[0], verdict(" ".join(said), 10.5), *page.blocks[1:])
-    )
+        decision += [one.text for one in next_verdict(nextdigs, measures)[:1]]
+    if decision:
+        blocks.append(verdict(" ".join(decision), 10.5))
+    blocks.append(paragraph(verdict_text(total_sentences(trace, measures))))
+    return blocks
 
 
 def _where_it_runs(

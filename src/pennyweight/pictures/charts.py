@@ -93,6 +93,7 @@ def draw_gold_chart(trace: TraceAnswer, look: Look) -> str:
         label=label,
         kind="gold",
         ink=look.palette.gold,
+        day=trace.made_at[:10],
     )
 
 
@@ -123,6 +124,7 @@ def draw_margin_chart(worth: WorthAnswer, look: Look) -> str:
         label=label,
         kind="margin",
         ink=look.palette.ink,
+        day=worth.made_at[:10],
     )
 
 
@@ -139,6 +141,7 @@ def _draw_dots(
     label: str,
     kind: str,
     ink: str,
+    day: str,
 ) -> str:
     dots = np.quantile(values, (np.arange(DOTS) + 0.5) / DOTS)
     spread = spread_of(values)
@@ -159,7 +162,7 @@ def _draw_dots(
     words = f"Each dot is one chance in {DOTS}."
     if share is not None:
         words += f" Red rings lose money: {percent_words(share)}."
-    note, end_px = draw_note(words, look, base + 62.0)
+    note, end_px = draw_note(f"{words} {day}.", look, base + 62.0)
     return drawing(
         look,
         end_px + 6.0,

@@ -7,7 +7,7 @@ from pennyweight.answers.ground import GroundAnswer, PlacedDig
 from pennyweight.answers.wording import interval_words, quantity_words, unit_name
 from pennyweight.pictures.digmarks import dig_marks, marks_scale
 from pennyweight.pictures.labels import spread_apart
-from pennyweight.pictures.legend import draw_legend
+from pennyweight.pictures.legend import draw_legend, draw_note
 from pennyweight.pictures.mapframe import length_ticks
 from pennyweight.pictures.svg import (
     Look,
@@ -74,6 +74,9 @@ def draw_dig_wall(
         [column], scale, bar_scale([column], look), look=look, picture=picture
     )
     legend, end_px = draw_legend(entries, look, bottom_px + 30.0)
+    note, end_px = draw_note(
+        f"The width of the dig is not to scale. {ground.made_at[:10]}.", look, end_px
+    )
     return drawing(
         look,
         end_px + 6.0,
@@ -92,6 +95,7 @@ def draw_dig_wall(
             font_size=look.small_px,
         ),
         legend,
+        note,
         label=f"Wall of dig {dig}",
         desc=_description(column, look),
         kind=picture,

@@ -27,7 +27,7 @@ from pennyweight.pictures.svg import (
     text,
     title,
 )
-from pennyweight.pictures.textwidth import shorten
+from pennyweight.pictures.textwidth import shorten, text_width
 from pennyweight.pictures.wallparts import sample_words
 from pennyweight.spread import probability_word
 from pennyweight.units import to_inside
@@ -35,6 +35,9 @@ from pennyweight.units import to_inside
 #: Height of a line's deepest dig, and from one line's surface to the next [px].
 DEEP_PX, DEEP_NARROW_PX = 62.0, 44.0
 BETWEEN_PX = 44.0
+
+#: Room for the name of a dig [px].
+NAME_PX = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +68,13 @@ class Fence:
     def y_px(self, row: int, depth_m: float = 0.0) -> float:
         """Return a depth below the surface of a line in the picture [px]."""
         return 44.0 + row * self.row_px + depth_m * self.z_px_per_m
+
+    @property
+    def roomy(self) -> bool:
+        """Whether digs stand far enough apart to be named."""
+        offsets = [sorted(dig.n_m or 0.0 for dig in digs) for _, digs in self.rows]
+        gaps = [b - a for row in offsets for a, b in pairwise(row)]
+        return min(gaps, default=1.0) * self.n_px_per_m > NAME_PX
 
     @property
     def bottom_px(self) -> float:
@@ -102,7 +112,7 @@ def draw_fence(
         note, end_px = draw_note(words, look, 8.0)
         return drawing(look, end_px + 8.0, note, label=label, desc=words, kind="fence")
     scale = marks_scale(dig_marks(ground, grade, look.measures), look.measures)
-    foot, end_px = _foot(fence, scale, trace, look, count_left_out(ground))
+    foot, end_px = _foot(fence, scale, trace, look, _remark(fence, ground))
     return drawing(
         look,
         end_px + 6.0,
@@ -206,6 +216,7 @@ def _column(
         if one.dig == dig.dig and one.top_m is not None and one.bottom_m is not None
     ]
     stopped = (dig.stopped_by or "").lower()
+    named = text_width(dig.dig, look.small_px - 0.5) < NAME_PX and not look.narrow
     foot = path_text([(x_px - wide_px / 2.0, bottom), (x_px + wide_px / 2.0, bottom)])
     return group(
         title(f"dig {dig.dig}, stopped by {dig.stopped_by or 'an end not said'}"),
@@ -225,6 +236,17 @@ def _column(
             stroke_width=2.6 if "bedrock" in stopped else 1.2,
             stroke_dasharray=None if "bedrock" in stopped else "2 2",
         ),
+        text(
+            x_px,
+            top - 5.0,
+            dig.dig,
+            text_anchor="middle",
+            font_size=look.small_px - 0.5,
+            fill=look.palette.soft_ink,
+            **haloed(look),
+        )
+        if named and fence.roomy
+        else None,
         data_dig=dig.dig,
     )
 
@@ -346,25 +368,30 @@ def _ends(fence: Fence, look: Look) -> Markup:
     )
 
 
+def _remark(fence: Fence, ground: GroundAnswer) -> str:
+    ratio = fence.z_px_per_m / fence.n_px_per_m
+    words = scale_words("depths", "widths", ratio) + "; surfaces drawn level"
+    left_out = count_left_out(ground)
+    if left_out:
+        words += f"; {count_words(left_out, 'single dig')} left out"
+    return f"{words} · {ground.made_at[:10]}"
+
+
 def _foot(
     fence: Fence,
     scale: GradeScale,
     trace: TraceAnswer | None,
     look: Look,
-    left_out: int,
+    remark: str,
 ) -> tuple[Markup, float]:
     """Return scales and legend under the fence, and where they end [px]."""
     top = fence.bottom_px + 8.0
     bar, right = scale_bar(fence.n_px_per_m, look, (16.0, top), room_px=110.0)
-    ratio = fence.z_px_per_m / fence.n_px_per_m
-    words = scale_words("depths", "widths", ratio) + "; surfaces drawn level"
-    if left_out:
-        words += f"; {count_words(left_out, 'single dig')} left out"
     tall, tall_end, tall_px = _depth_bar(fence, look, (right + 26.0, top))
     if look.narrow:
-        note, end_px = draw_note(words, look, max(top + 24.0, tall_px - 2.0))
+        note, end_px = draw_note(remark, look, max(top + 24.0, tall_px - 2.0))
     else:
-        note, end_px = draw_note(words, look, top - 4.0, left_px=tall_end + 26.0)
+        note, end_px = draw_note(remark, look, top - 4.0, left_px=tall_end + 26.0)
     inks = look.palette
     steps = scale.words(look.measures)
     entries = [

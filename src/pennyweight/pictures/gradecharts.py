@@ -87,7 +87,10 @@ def draw_grades_chart(
         (one.grade_mg_m3.p50 for one in rows if one.grade_mg_m3), look.measures
     )
     bottom = 34.0 + ROW_PX * len(shown)
-    foot, end_px = _foot(len(rows) - len(shown), cutoff_mg_m3, look, bottom + 4.0)
+    left_out = len(rows) - len(shown)
+    remark = f"{count_words(left_out, 'poorer dig')} left out. " if left_out else ""
+    remark += f"{grade.made_at[:10]}."
+    foot, end_px = _foot(remark, cutoff_mg_m3, look, bottom + 4.0)
     return drawing(
         look,
         end_px + 6.0,
@@ -218,7 +221,7 @@ def reliability_of(grade: Spread) -> str:
 
 
 def _foot(
-    left_out: int, cutoff_mg_m3: float | None, look: Look, top_px: float
+    remark: str, cutoff_mg_m3: float | None, look: Look, top_px: float
 ) -> tuple[Markup, float]:
     inks = look.palette
     entries = [
@@ -243,10 +246,7 @@ def _foot(
         sign = element("path", d="M0 -7V7", stroke=inks.ink, stroke_dasharray="4 3")
         entries.append(Entry(sign=sign, words="cutoff", sign_px=16.0))
     legend, end_px = draw_legend(entries, look, top_px)
-    if not left_out:
-        return legend, end_px
-    words = f"{count_words(left_out, 'poorer dig')} left out."
-    note, end_px = draw_note(words, look, end_px)
+    note, end_px = draw_note(remark, look, end_px)
     return group(legend, note), end_px
 
 
@@ -298,7 +298,7 @@ def draw_cumulative_chart(grade: GradeAnswer, look: Look) -> str:
         (left + step * (number + 1), bottom - float(share) * (bottom - top))
         for number, share in enumerate(shares)
     ]
-    note, end_px = draw_note(words, look, bottom + 24.0)
+    note, end_px = draw_note(f"{words} {grade.made_at[:10]}.", look, bottom + 24.0)
     return drawing(
         look,
         end_px + 6.0,

@@ -121,7 +121,7 @@ def draw_long_section(
         )
     bottom_px = max(section.y_px(s.s_m, s.deepest_m) for s in section.stops) + 34.0
     keeper = LabelKeeper(Box(section.left_px, 4.0, look.width_px - 4.0, bottom_px))
-    foot, end_px = _foot(section, streaks, look, bottom_px)
+    foot, end_px = _foot(section, streaks, look, bottom_px, ground.made_at[:10])
     return drawing(
         look,
         end_px + 6.0,
@@ -389,12 +389,17 @@ def _labels(streaks: Sequence[Streak], section: Section, look: Look) -> list[Lab
 
 
 def _foot(
-    section: Section, streaks: Sequence[Streak], look: Look, bottom_px: float
+    section: Section,
+    streaks: Sequence[Streak],
+    look: Look,
+    bottom_px: float,
+    day: str,
 ) -> tuple[Markup, float]:
     times = scale_words("heights", "lengths", section.exaggeration) + "."
     times = times[0].upper() + times[1:]
     if section.level:
         times += " The surface is drawn level."
+    times = f"{times} {day}."
     note, end_px = draw_note(times, look, bottom_px + 10.0)
     inks = look.palette
     entries = [

@@ -120,7 +120,15 @@ def draw_wall(
     bottom_px = max(one.to_y_px(one.depth_m()) for one in columns) + END_PX + 24.0
     number = [one.line for one in ground.lines].index(line) if ground.lines else 0
     picture = f"wall-{number}"
-    strip, end_px = _strip(columns, frame, scale, bottom_px, look=look, picture=picture)
+    strip, end_px = _strip(
+        columns,
+        frame,
+        scale,
+        bottom_px,
+        look=look,
+        picture=picture,
+        day=ground.made_at[:10],
+    )
     px_per_grade = bar_scale(columns, look)
     return drawing(
         look,
@@ -437,6 +445,7 @@ def _strip(
     *,
     look: Look,
     picture: str,
+    day: str,
 ) -> tuple[Markup, float]:
     """Return scale, exaggeration and legend under the wall, and where they end."""
     across = abs(frame.to_x_px(0.0) - frame.to_x_px(1.0))
@@ -444,6 +453,7 @@ def _strip(
     times = scale_words("heights", "widths", frame.exaggeration)
     if frame.level:
         times += "; surface drawn level, no heights known"
+    times = f"{times} · {day}"
     if look.narrow:
         note, end_px = draw_note(times, look, bottom_px + 44.0)
     else:

@@ -21,6 +21,9 @@ END_PX = 12.0
 SHORTEST_BAR_PX = 18.0
 TILE_PX = 7.0
 
+#: Whiskers shorter than this have no end strokes [px].
+WIDE_ENOUGH_PX = 14.0
+
 #: What stops a dig -> texture of the strip under it.
 END_TEXTURES = {"bedrock": "rock", "clay": "clay", "boulder": "boulders"}
 
@@ -317,7 +320,7 @@ def _bar(
     x_px, y_px = start
     low, high = (x_px + end * px_per_grade for end in (grade.p10, grade.p90))
     whisker = f"M{low:.2f} {y_px:.2f}H{high:.2f}"
-    if not look.narrow:
+    if not look.narrow and high - low > WIDE_ENOUGH_PX:
         whisker += f"M{low:.2f} {y_px - 3:.2f}v6M{high:.2f} {y_px - 3:.2f}v6"
     thick = 6.0 if look.narrow else 8.0
     return group(
