@@ -58,8 +58,8 @@ from pennyweight.pictures.svg import Look
 from pennyweight.pictures.valleystrip import draw_valley_strip
 from pennyweight.pictures.wall import digs_on_line, draw_wall
 
-#: Height of the first page under its title, on the shorter of the two papers [mm].
-FIRST_PAGE_MM = 212.0
+#: Height of the first page under its title, by paper [mm].
+FIRST_PAGE_MM = {"a4": 233.0, "us-letter": 214.0}
 
 #: Width of the small charts [px].
 CHART_PX = 600
@@ -118,9 +118,8 @@ def _compose(
     """Return the sections in the order in which a prospector asks."""
     opening = _opening(ground, trace, worth, nextdigs, look)
     drawn = draw_plan(ground, look, grade=grade, trace=trace)
-    plan = picture(
-        drawn, f"Plan map of {ground.name}", most_mm=room_below(opening, FIRST_PAGE_MM)
-    )
+    room_mm = room_below(opening, FIRST_PAGE_MM[_paper(look)])
+    plan = picture(drawn, f"Plan map of {ground.name}", most_mm=room_mm)
     sections = [Section(heading="", blocks=(*opening, plan), new_page=False)]
     if trace is not None:
         sections.append(_where_it_runs(ground, grade, trace, look))
@@ -317,7 +316,7 @@ def _front_matter(ground: GroundAnswer, look: Look) -> dict[str, Any]:
         "imprint": f"pennyweight {ground.version} · seed {ground.seed} · "
         f"{ground.crs or 'no coordinate system'}",
         "flag": TRUE_COORDINATES,
-        "paper": "us-letter" if look.measures.length == "ft" else "a4",
+        "paper": _paper(look),
         "inks": {
             "ink": inks.ink,
             "soft_ink": inks.soft_ink,
@@ -326,6 +325,11 @@ def _front_matter(ground: GroundAnswer, look: Look) -> dict[str, Any]:
             "raised": inks.raised,
         },
     }
+
+
+def _paper(look: Look) -> str:
+    """Return the paper that is at hand where those units are read."""
+    return "us-letter" if look.measures.length == "ft" else "a4"
 
 
 def _typeset(front: dict[str, Any], sections: list[Section], made_at: str) -> bytes:
