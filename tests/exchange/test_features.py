@@ -159,6 +159,13 @@ def test_identity_and_unknown_properties_come_back() -> None:
     assert json.loads(write_features([found]))["features"][0] == one
 
 
+def test_features_left_after_some_were_taken_out_keep_their_numbers() -> None:
+    kept = [
+        Feature(number=number, role="note", geometry=LINE) for number in (1, 3, 4, 9)
+    ]
+    assert read_features(write_features(kept)).features == tuple(kept)
+
+
 JSON = st.recursive(
     st.none()
     | st.booleans()

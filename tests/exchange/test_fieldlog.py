@@ -304,6 +304,17 @@ def test_good_rows_alone_leave_out_what_hangs_on_bad_ones(
     }
 
 
+def test_digs_taped_from_a_refused_one_are_left_out_one_after_the_other(
+    read_log: Callable[..., Any],
+) -> None:
+    files = {
+        "digs.csv": "dig,easting_m,northing_m,peg,bearing_deg,along_m,date\n"
+        "C,,,B,0,5,\nB,,,A,0,5,\nA,1000,1000,,,,2026-02-30\nD,1000,1000,,,,\n"
+    }
+    read = read_log(files, skip_bad=True)
+    assert [dig.dig for dig in read.log.digs] == ["D"]
+
+
 def test_good_rows_alone_are_refused_where_nothing_can_be_placed(
     refuse_log: Callable[..., Any], base: Files
 ) -> None:

@@ -94,6 +94,14 @@ def test_what_is_no_jpeg_is_refused(content: bytes) -> None:
     assert refused.value.refusals[0].found == f"{len(content)} bytes that are no JPEG"
 
 
+def test_damaged_tags_are_left_out() -> None:
+    content = photo(PLACE, "2026:07:01 10:20:30")
+    # Latitude is tag 2, three rationals; its values are said to lie far outside.
+    at = content.index(b"\x00\x02\x00\x05\x00\x00\x00\x03")
+    broken = content[: at + 8] + b"\x7f\xff\xff\xff" + content[at + 12 :]
+    assert read_photo(broken, "a.jpg").latitude is None
+
+
 def test_heic_under_a_false_name_is_refused_with_the_way_out() -> None:
     with pytest.raises(RefusedError) as refused:
         read_photo(b"\x00\x00\x00\x18ftypheic" + bytes(40), "a.jpg")

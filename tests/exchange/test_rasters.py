@@ -211,6 +211,12 @@ def test_what_is_no_raster_is_refused(content: bytes) -> None:
     assert "save it again from its source" in refusal.expected
 
 
+def test_a_system_that_lies_nowhere_on_earth_is_refused() -> None:
+    plane = 'LOCAL_CS["mine",UNIT["metre",1],AXIS["E",EAST],AXIS["N",NORTH]]'
+    refusal = refusal_of(read_facts, tiff(crs=CRS.from_wkt(plane)), "x.tif")
+    assert "save it again from its source" in refusal.expected
+
+
 def test_an_absurdly_large_raster_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(rasters, "MOST_CELLS", 11)
     assert refusal_of(read_facts, tiff(), "x.tif").found == "4 x 3 cells"

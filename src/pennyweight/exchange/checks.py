@@ -108,6 +108,8 @@ def check_table(found: Rows, digs: Names, samples: Names) -> None:
         if found.table.key != (name,):
             for row in found.rows:
                 names.check(found, row, name=name, value=row.fields.get(name))
+    if found.table.file == "digs.csv":
+        _check_pegs(found, digs)
     if found.table.file == "samples.csv":
         for row in found.rows:
             value = row.fields.get("duplicate_of")
@@ -116,6 +118,18 @@ def check_table(found: Rows, digs: Names, samples: Names) -> None:
     if check is not None:
         for row in found.good():
             check(found, row)
+
+
+def _check_pegs(found: Rows, digs: Names) -> None:
+    """Refuse digs taped from a dig that was itself refused, one after the other."""
+    before = -1
+    while len(found.refusals) != before:
+        before = len(found.refusals)
+        hung = [(row, name) for row in found.good() for name in ("peg", "toward")]
+        for row, name in hung:
+            value = row.fields.get(name)
+            if value in digs.here and not row.refused:
+                digs.check(found, row, name=name, value=value)
 
 
 def _check_depths(found: Rows, row: Row) -> None:

@@ -81,7 +81,7 @@ def read_features(content: bytes, file: str = FILE) -> FeaturesRead:
     for number, one in enumerate(_members(data, file), 1):
         where = f"feature {number}"
         try:
-            feature = _feature(one, number)
+            feature = _feature(one, len(features) + 1)
         except ValueError as wrong:
             found, expected = wrong.args
             refusals.append(Refusal(file, None, where, found, expected))
@@ -138,6 +138,10 @@ def _feature(data: Any, number: int) -> Feature:
     geometry: Any = data.get("geometry")
     check_geometry(geometry)
     rest = {key: value for key, value in properties.items() if key not in _KNOWN}
+    told = data.get("number")
+    if isinstance(told, int) and not isinstance(told, bool) and told > number:
+        # A log that was written after features were taken out says their numbers.
+        number = told
     return Feature(
         number=number,
         role=role,
@@ -223,8 +227,10 @@ def _check_position(position: Any) -> None:
 def write_features(features: Iterable[Feature]) -> bytes:
     """Return the GeoJSON file of features, as they were handed in."""
     members = []
-    for feature in features:
+    for at, feature in enumerate(features, 1):
         member: dict[str, Any] = {"type": "Feature"}
+        if feature.number != at:
+            member["number"] = feature.number
         if "id" in feature.typed:
             member["id"] = from_text(feature.typed["id"])
         properties: dict[str, Any] = {"role": feature.role}

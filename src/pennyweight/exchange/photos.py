@@ -13,6 +13,7 @@ from __future__ import annotations
 import datetime
 import io
 import math
+import warnings
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -82,7 +83,12 @@ def read_photo(content: bytes, file: str) -> PhotoFacts:
         expected = "a JPEG; on the phone choose the most compatible camera format"
         raise RefusedError([Refusal(file, None, None, found, expected)])
     try:
-        with Image.open(io.BytesIO(content), formats=["JPEG", "MPO"]) as image:
+        with (
+            warnings.catch_warnings(),
+            Image.open(io.BytesIO(content), formats=["JPEG", "MPO"]) as image,
+        ):
+            # Damaged tags are left out; what is there is checked below.
+            warnings.simplefilter("ignore", UserWarning)
             exif = image.getexif()
             place = dict(exif.get_ifd(ExifTags.IFD.GPSInfo))
             details = dict(exif.get_ifd(ExifTags.IFD.Exif))

@@ -16,6 +16,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 import rasterio
+from rasterio._err import CPLE_BaseError
 from rasterio.crs import CRS
 from rasterio.errors import CRSError, NotGeoreferencedWarning, RasterioError
 from rasterio.io import DatasetReader, MemoryFile
@@ -187,7 +188,7 @@ def _opened(content: bytes, file: str) -> Iterator[DatasetReader]:
                 limit = f"at most {MOST_CELLS} cells; cut out the valley"
                 raise RefusedError([Refusal(file, None, None, found, limit)])
             yield raster
-    except (RasterioError, CRSError, ValueError) as wrong:
+    except (RasterioError, CRSError, CPLE_BaseError, ValueError) as wrong:
         # The library names the file by its place in memory, which says nothing.
         found = re.sub(r"\S*[0-9a-f]{8}-[0-9a-f-]{27}\S*\s*", "", str(wrong))
         raise RefusedError([Refusal(file, None, None, found, expected)]) from wrong
