@@ -107,7 +107,7 @@ def test_the_crevice_is_a_find_and_enters_no_grade() -> None:
     crevice = ANSWER.samples[4]
     assert crevice.bank_m3 is None
     assert crevice.reliability == "none"
-    assert any("enter no grade" in text for text in ANSWER.cautions)
+    assert any("enters no grade" in text for text in ANSWER.cautions)
 
 
 def test_colors_expected_at_the_cutoff_are_told() -> None:
@@ -187,3 +187,30 @@ def test_words_say_what_unit_source_and_remedy() -> None:
 
 def test_the_same_record_gives_the_same_bytes() -> None:
     assert to_json(answer_to(RECORD)) == to_json(ANSWER)
+
+
+def test_costs_without_stripping_suppose_a_share_of_washing() -> None:
+    ground = replace(
+        GROUND, gold_price_per_g=60.0, costs={"wash_per_m3": 8.0}, min_pay_m=0.5
+    )
+    cutoff = read_cutoff(ground)
+    assert cutoff.strip_mg_m3 == pytest.approx(0.25 * cutoff.wash_mg_m3)
+    assert cutoff.assumptions["strip_share_of_wash"] == 0.25
+    assert cutoff.min_pay_m == 0.5
+
+
+def test_a_blank_is_no_find() -> None:
+    log = log_of(
+        washed("1", "A", (0.0, 1.0), 3),
+        washed("2", "A", (0.0, 1.0), 0, blank=True, taken="grab"),
+    )
+    assert answer_to(log).findings == ()
+
+
+def test_two_finds_are_told_in_the_plural() -> None:
+    log = log_of(
+        washed("1", "A", (0.0, 1.0), 3),
+        washed("2", "A", (0.0, 1.0), 2, taken="moss"),
+        washed("3", "A", (0.0, 1.0), 2, taken="root"),
+    )
+    assert any(text.startswith("2 finds") for text in answer_to(log).cautions)

@@ -41,6 +41,9 @@ STRIP_SHARE_OF_WASH = 0.25
 DEFAULT_MIN_PAY_M = 0.30
 
 
+#: What the reason of a find without volume says.
+FIND = "no fair volume"
+
 #: Fields of a dig's grade that its best interval gives.
 INTERVAL_FIELDS = (
     "best_horizon",
@@ -312,12 +315,12 @@ def _cautions(graded: GradedSamples, unwashed: tuple[str, ...]) -> tuple[str, ..
             f"{n} sample{'s wait' if n > 1 else ' waits'} to be washed: unknown, not "
             "zero."
         )
-    unfair = [
-        one for one in graded.samples if one.own_bank_m3 is None and "fair" in one.why
-    ]
-    if unfair:
+    finds = sum(one.own_bank_m3 is None and FIND in one.why for one in graded.samples)
+    if finds:
+        many = finds > 1
         cautions.append(
-            f"{len(unfair)} finds without a fair volume (grab, crevice, moss, root) "
-            "tell of gold but enter no grade."
+            f"{finds} find{'s' if many else ''} without a fair volume (grab, crevice, "
+            f"moss, root) {'tell' if many else 'tells'} of gold but "
+            f"{'enter' if many else 'enters'} no grade."
         )
     return tuple(cautions)

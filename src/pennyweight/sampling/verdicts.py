@@ -234,7 +234,7 @@ def find_doubts(washed: Washed) -> tuple[Finding, ...]:
     """
     found = []
     for sample, volume in zip(washed.samples, washed.volumes, strict=True):
-        if volume.bank_m3 is None:
+        if volume.bank_m3 is None and not sample.blank:
             remedy = "Write down what was washed, and whether bank or loose."
             if sample.taken not in {"channel", "bulk", "recut"}:
                 remedy = "Nothing to mend: it is kept as a find."
