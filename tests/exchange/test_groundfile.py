@@ -220,6 +220,12 @@ def test_dates_in_tables_become_text() -> None:
     }
 
 
+def test_an_unknown_date_becomes_text_and_stays_so() -> None:
+    ground = read_ground(b"since = 1899-05-01\n").ground
+    assert ground.extra == {"since": "1899-05-01"}
+    assert read_ground(write_ground(ground)).ground == ground
+
+
 def test_a_text_that_reads_as_nothing_stays_a_text() -> None:
     ground = Ground(extra={"weather": "null"})
     assert write_ground(ground) == b'weather = "null"\n'

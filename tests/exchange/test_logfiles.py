@@ -128,6 +128,13 @@ def test_a_damaged_member_is_refused(tmp_path: Path) -> None:
     assert "copy it again" in refusal_of(path).expected
 
 
+def test_a_damaged_name_is_refused(tmp_path: Path) -> None:
+    path = make_zip(tmp_path / "log.zip", ("kies-über.csv", b"d"))
+    content = path.read_bytes().replace("ü".encode(), b"\xff\xfe")
+    path.write_bytes(content)
+    assert "copy it again" in refusal_of(path).expected
+
+
 def test_limits_hold_for_files_and_for_the_whole(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

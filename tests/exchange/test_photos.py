@@ -102,6 +102,13 @@ def test_damaged_tags_are_left_out() -> None:
     assert read_photo(broken, "a.jpg").latitude is None
 
 
+def test_a_damaged_list_of_tags_is_left_out() -> None:
+    content = photo(PLACE)
+    at = content.index(b"\x88\x25\x00\x04\x00\x00\x00\x01")
+    broken = content[: at + 4] + b"\x7f\xff\xff\xff" + content[at + 8 :]
+    assert read_photo(broken, "a.jpg").latitude is None
+
+
 def test_heic_under_a_false_name_is_refused_with_the_way_out() -> None:
     with pytest.raises(RefusedError) as refused:
         read_photo(b"\x00\x00\x00\x18ftypheic" + bytes(40), "a.jpg")

@@ -119,7 +119,7 @@ class _Reader:
         ):
             self._measured(key, value)
         else:
-            self.extra[key] = to_text(value)
+            self.extra[key] = to_text(_plain(value))
 
     def _word(self, key: str, value: Any) -> None:
         if isinstance(value, datetime.date):

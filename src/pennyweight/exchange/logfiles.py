@@ -7,6 +7,7 @@ is refused before it fills the disk. Nothing is ever unpacked to a path.
 from __future__ import annotations
 
 import stat
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -22,6 +23,12 @@ LARGEST_LOG_BYTES = 1_000_000_000
 LARGEST_RATIO = 200
 #: ... unless it is small anyway [bytes].
 SMALL_BYTES = 20_000_000
+
+#: All that the archive library raises over damaged bytes.
+_DAMAGE = (
+    *(zipfile.BadZipFile, zlib.error, struct.error, EOFError, IndexError),
+    *(OSError, RuntimeError, ValueError),
+)
 
 #: What other programs leave lying about.
 _LITTER = {"__macosx", "thumbs.db", "desktop.ini"}
@@ -115,7 +122,7 @@ def _zip_entries(path: Path) -> Iterator[tuple[str, bytes]]:
                 name = _checked_name(path.name, member)
                 if not _is_litter(PurePosixPath(name).parts):
                     yield name, _unpack(path.name, archive, member)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as wrong:
+    except _DAMAGE as wrong:
         expected = "a .zip that is whole; copy it again from where it came"
         raise _refused(path.name, str(wrong), expected) from wrong
 

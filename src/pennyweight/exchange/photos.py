@@ -83,15 +83,7 @@ def read_photo(content: bytes, file: str) -> PhotoFacts:
         expected = "a JPEG; on the phone choose the most compatible camera format"
         raise RefusedError([Refusal(file, None, None, found, expected)])
     try:
-        with (
-            warnings.catch_warnings(),
-            Image.open(io.BytesIO(content), formats=["JPEG", "MPO"]) as image,
-        ):
-            # Damaged tags are left out; what is there is checked below.
-            warnings.simplefilter("ignore", UserWarning)
-            exif = image.getexif()
-            place = dict(exif.get_ifd(ExifTags.IFD.GPSInfo))
-            details = dict(exif.get_ifd(ExifTags.IFD.Exif))
+        place, details = _read_exif(content)
     except (
         UnidentifiedImageError,
         Image.DecompressionBombError,
@@ -112,6 +104,17 @@ def read_photo(content: bytes, file: str) -> PhotoFacts:
         bearing_is_true=place.get(ExifTags.GPS.GPSImgDirectionRef, "T") != "M",
         is_whole=_END_OF_JPEG in content[-65_536:],
     )
+
+
+def _read_exif(content: bytes) -> tuple[dict[int, Any], dict[int, Any]]:
+    """Return the tags about place, and those about the picture."""
+    with warnings.catch_warnings():
+        # Damaged tags are left out; what is there is checked by the caller.
+        warnings.simplefilter("ignore", UserWarning)
+        with Image.open(io.BytesIO(content), formats=["JPEG", "MPO"]) as image:
+            exif = image.getexif()
+            place = dict(exif.get_ifd(ExifTags.IFD.GPSInfo))
+            return place, dict(exif.get_ifd(ExifTags.IFD.Exif))
 
 
 def _position(place: dict[int, Any]) -> dict[str, float | None]:
