@@ -116,7 +116,9 @@ def test_the_same_answers_give_the_same_bytes(full: Path, tmp_path: Path) -> Non
 def test_the_ground_alone_makes_a_report(tmp_path: Path) -> None:
     path = tmp_path / "short.pdf"
     write_report(path, ground=made_answers.ground(terrain=False), look=Look())
+    whole = " ".join(" ".join(pages(path)).split())
     assert len(pages(path)) == 2
+    assert "What each pan says waits for a washed sample with a volume." in whole
     assert [one.name for one in tmp_path.iterdir()] == ["short.pdf"]
 
 

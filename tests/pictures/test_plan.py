@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from pennyweight.answers.ground import PlacedFeature
 from pennyweight.answers.trace import Split
 from pennyweight.pictures.digmarks import dig_marks, marks_scale
 from pennyweight.pictures.features import polygon_rings, sampled_edges
@@ -151,6 +152,26 @@ def test_a_polygon_without_a_system_is_in_meters_already() -> None:
     polygon = {"type": "Polygon", "coordinates": [[[1, 2], [3, 4], [5, 0], [1, 2]]]}
     (ring,) = polygon_rings(polygon, ground)
     assert ring.tolist()[1] == [3.0, 4.0]
+
+
+def test_a_noted_point_has_a_mark_and_its_name() -> None:
+    point = PlacedFeature(
+        role="note",
+        name="camp",
+        closed=False,
+        parts=(np.array([[612_100.0, 5_401_150.0]]),),
+    )
+    picture = draw_plan(replace(made.ground(terrain=False), features=(point,)), WIDE)
+    assert "camp" in [one.words for one in text_lines(picture)]
+    assert 'data-role="note"' in picture
+
+
+def test_two_looks_on_one_page_share_no_ids() -> None:
+    ids = [
+        set(re.findall(r'id="([^"]+)"', draw_plan(made.ground(), look)))
+        for look in (WIDE, Look(width_px=390), Look(width_px=1280, night=True))
+    ]
+    assert not ids[0] & ids[1] | ids[0] & ids[2]
 
 
 def test_the_sampled_stretch_is_read_off_the_field() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from importlib.resources import as_file, files
@@ -130,7 +130,7 @@ def _compose(
     if nextdigs is not None:
         sections.append(_what_next(ground, grade, nextdigs, look))
     answers = (ground, grade, trace, worth, nextdigs)
-    sections.append(_what_it_rests_on(answers))
+    sections.append(_what_it_rests_on(answers, _left_out(grade, trace, worth)))
     if grade is not None:
         sections.append(_tables(ground, grade, look))
     return sections
@@ -272,9 +272,28 @@ def _what_next(
     return Section(heading="What next?", blocks=tuple(blocks))
 
 
-def _what_it_rests_on(answers: Iterable[Answer | None]) -> Section:
+def _left_out(
+    grade: GradeAnswer | None, trace: TraceAnswer | None, worth: WorthAnswer | None
+) -> list[str]:
+    """Return which questions could not be answered, and what they wait for."""
+    said = []
+    if grade is None:
+        said.append("What each pan says waits for a washed sample with a volume.")
+    if trace is None:
+        said.append("Where it runs waits for graded digs with a place.")
+    if worth is None:
+        said.append("Whether it is worth it waits for grades, a price and costs.")
+    return said
+
+
+def _what_it_rests_on(
+    answers: Iterable[Answer | None], left_out: Sequence[str]
+) -> Section:
     known = list(answers)
     blocks: list[Block] = []
+    if left_out:
+        blocks.append(heading("What cannot be told yet"))
+        blocks += [paragraph(words) for words in left_out]
     assumed = assumption_table(known)
     if assumed is not None:
         blocks += [heading("Assumed, because the record does not say"), assumed]

@@ -66,7 +66,7 @@ def draw_dig_wall(
     if found is None:
         msg = f"there is no dig {dig!r}; the ground has {len(ground.digs)} digs."
         raise ValueError(msg)
-    picture = f"dig-{ground.digs.index(found)}"
+    picture = look.name(f"dig-{ground.digs.index(found)}")
     column = _column(ground, grade, found, look)
     scale = marks_scale(dig_marks(ground, grade, look.measures), look.measures)
     bottom_px = column.to_y_px(column.depth_m()) + END_PX
@@ -98,7 +98,7 @@ def draw_dig_wall(
         note,
         label=f"Wall of dig {dig}",
         desc=_description(column, look),
-        kind=picture,
+        kind="dig",
     )
 
 

@@ -10,6 +10,7 @@ from pennyweight.answers.mapping import GroundMap
 from pennyweight.answers.trace import TraceAnswer, ValleyField
 from pennyweight.answers.worth import WorthAnswer
 from pennyweight.pictures.labels import Box, Label
+from pennyweight.pictures.legend import Entry
 from pennyweight.pictures.mapframe import MapFrame
 from pennyweight.pictures.streakbands import Placer
 from pennyweight.pictures.svg import Look, Markup, element, group, path_text, title
@@ -29,13 +30,7 @@ def draw_features(
             group(
                 title(feature.name or feature.role),
                 *(
-                    element(
-                        "path",
-                        d=path_text(
-                            frame.to_px(part[:, 0], part[:, 1]), closed=feature.closed
-                        ),
-                        **_strokes(feature, look),
-                    )
+                    _part(feature, frame.to_px(part[:, 0], part[:, 1]), look)
                     for part in feature.parts
                     if len(part)
                 ),
@@ -47,6 +42,23 @@ def draw_features(
     if ground.centerline is not None:
         drawn.append(_centerline(ground, frame, look))
     return group(*drawn), labels
+
+
+def _part(
+    feature: PlacedFeature, places: list[tuple[float, float]], look: Look
+) -> Markup:
+    """Return one line, ring or point of a feature."""
+    if len(places) == 1:
+        x_px, y_px = places[0]
+        corners = [(-4.0, 3.0), (4.0, 3.0), (0.0, -4.5)]
+        shape = path_text([(x_px + x, y_px + y) for x, y in corners], closed=True)
+        inks = look.palette
+        return element(
+            "path", d=shape, fill=inks.paper, stroke=inks.soft_ink, stroke_width=1.2
+        )
+    return element(
+        "path", d=path_text(places, closed=feature.closed), **_strokes(feature, look)
+    )
 
 
 def _strokes(feature: PlacedFeature, look: Look) -> dict[str, str | float | None]:
@@ -118,15 +130,52 @@ def _centerline(ground: GroundAnswer, frame: MapFrame, look: Look) -> Markup:
         "path",
         title(words),
         d=path_text(frame.to_px(*line.to_map(along, np.zeros_like(along)))),
-        fill="none",
-        stroke=look.palette.soft_ink,
-        stroke_width=0.9,
-        stroke_dasharray="1 4" if line.proposed else "7 3 1 3",
         data_role="centerline",
+        **_center_strokes(look, proposed=line.proposed),
     )
 
 
-def draw_unsampled(trace: TraceAnswer | None, place: Placer, frame: MapFrame) -> Markup:
+def _center_strokes(look: Look, *, proposed: bool) -> dict[str, str | float | None]:
+    return {
+        "fill": "none",
+        "stroke": look.palette.soft_ink,
+        "stroke_width": 0.9,
+        "stroke_dasharray": "1 4" if proposed else "7 3 1 3",
+    }
+
+
+def feature_entries(ground: GroundAnswer, look: Look) -> list[Entry]:
+    """Return what the lines mean that carry no name of their own on the map."""
+    words = {"boundary": "boundary", "worked": "worked before"}
+    roles = {one.role for one in ground.features}
+    entries = [
+        Entry(
+            sign=element(
+                "path",
+                d="M-17 0H17",
+                **(_strokes(_unnamed(role), look) | {"fill": "none"}),
+            ),
+            words=said,
+            sign_px=44.0,
+        )
+        for role, said in words.items()
+        if role in roles
+    ]
+    if ground.centerline is not None:
+        proposed = ground.centerline.proposed
+        sign = element(
+            "path", d="M-17 0H17", **_center_strokes(look, proposed=proposed)
+        )
+        said = "centerline, proposed" if proposed else "centerline"
+        entries.append(Entry(sign=sign, words=said, sign_px=44.0))
+    return entries
+
+
+def _unnamed(role: str) -> PlacedFeature:
+    return PlacedFeature(role=role, name=None, closed=False, parts=())
+
+
+def draw_unsampled(trace: TraceAnswer | None, place: Placer, look: Look) -> Markup:
     """Return the hatch over the part of the valley that was never sampled."""
     if trace is None or trace.area is None or not trace.fields:
         return Markup("")
@@ -139,7 +188,7 @@ def draw_unsampled(trace: TraceAnswer | None, place: Placer, frame: MapFrame) ->
         "path",
         title("never sampled"),
         d=outer + inner,
-        fill="url(#plan-unsampled)",
+        fill=f"url(#{look.name('plan-unsampled')})",
         fill_rule="evenodd",
         data_role="unsampled",
     )

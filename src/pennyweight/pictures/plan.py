@@ -193,7 +193,7 @@ def _draw_map(plan: Plan) -> Markup:
         labels += heights
     features, names = draw_features(ground, frame, look)
     labels += names
-    back += [features, draw_unsampled(plan.trace, plan.place_valley, frame)]
+    back += [features, draw_unsampled(plan.trace, plan.place_valley, look)]
     front: list[Markup] = []
     if plan.trace is not None:
         back.append(draw_bands(plan.trace, plan.place_valley, look))
@@ -210,11 +210,11 @@ def _draw_map(plan: Plan) -> Markup:
     if plan.nextdigs is not None:
         front.append(_proposed(plan, keeper))
     labels += _line_labels(plan) + _dig_labels(plan)
-    inside = "plan-frame"
+    inside = look.name("plan-frame")
     return group(
         element(
             "defs",
-            hatch("plan-unsampled", look),
+            hatch(look.name("plan-unsampled"), look),
             element(
                 "clipPath",
                 element("rect", width=frame.width_px, height=frame.height_px),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pennyweight.pictures.digmarks import legend_shape
+from pennyweight.pictures.features import feature_entries
 from pennyweight.pictures.gradescale import mark_radius
 from pennyweight.pictures.legend import Entry
 from pennyweight.pictures.streakbands import link_dashes
@@ -54,12 +55,12 @@ def plan_entries(plan: Plan) -> list[Entry]:
         if plan.trace.merges or plan.trace.splits:
             entries.append(merge_entry(look))
     if plan.trace is not None and plan.trace.fields:
-        entries.append(unsampled_entry(look, "plan-unsampled"))
+        entries.append(unsampled_entry(look, look.name("plan-unsampled")))
     if plan.nextdigs is not None and plan.nextdigs.digs:
         entries.append(_proposed_entry(look))
     if plan.worth is not None and plan.worth.cut is not None:
         entries.append(Entry(sign=_frame_sign(look, 2.0), words="proposed cut"))
-    return entries
+    return entries + feature_entries(plan.ground, look)
 
 
 def streak_entries(look: Look) -> list[Entry]:

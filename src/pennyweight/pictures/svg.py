@@ -59,6 +59,11 @@ class Look:
             return PRINT
         return NIGHT if self.night else DAY
 
+    def name(self, part: str) -> str:
+        """Return an id for a part, unlike those of other looks on the same page."""
+        light = "print" if self.paper else "night" if self.night else "day"
+        return f"{part}-{self.width_px}-{light}"
+
     @property
     def narrow(self) -> bool:
         """Whether the picture is drawn for a phone."""

@@ -98,7 +98,7 @@ def draw_valley_strip(
     return drawing(
         look,
         end_px + 6.0,
-        element("defs", hatch("valleystrip-unsampled", look)),
+        element("defs", hatch(look.name("valleystrip-unsampled"), look)),
         *(
             _draw_strip(strip, ground, trace, marks, scale=scale, look=look)
             for strip in strips
@@ -134,7 +134,7 @@ def _draw_strip(
     labels += _streak_labels(strip, trace, look)
     return group(
         _probability(strip, look),
-        _unsampled(strip),
+        _unsampled(strip, look),
         _hand_joins(strip, trace, look),
         *(draw_middles(one, strip.place, look) for one in own),
         digs,
@@ -176,7 +176,7 @@ def _probability(strip: Strip, look: Look) -> Markup:
     )
 
 
-def _unsampled(strip: Strip) -> Markup:
+def _unsampled(strip: Strip, look: Look) -> Markup:
     box = strip.box
     outer = path_text(
         [
@@ -198,7 +198,7 @@ def _unsampled(strip: Strip) -> Markup:
         "path",
         title("never sampled"),
         d=outer + inner,
-        fill="url(#valleystrip-unsampled)",
+        fill=f"url(#{look.name('valleystrip-unsampled')})",
         fill_rule="evenodd",
     )
 
@@ -322,7 +322,7 @@ def _foot(
             stroke_dasharray="2 3",
         )
         entries.append(Entry(sign=sign, words="joined by hand, for comparison"))
-    entries.append(unsampled_entry(look, "valleystrip-unsampled"))
+    entries.append(unsampled_entry(look, look.name("valleystrip-unsampled")))
     entries += grade_entries(marks, scale, look)
     legend, end_px = draw_legend(entries, look, end_px + 6.0)
     return group(note, legend), end_px

@@ -119,7 +119,7 @@ def draw_wall(
     scale = marks_scale(dig_marks(ground, grade, look.measures), look.measures)
     bottom_px = max(one.to_y_px(one.depth_m()) for one in columns) + END_PX + 24.0
     number = [one.line for one in ground.lines].index(line) if ground.lines else 0
-    picture = f"wall-{number}"
+    picture = look.name(f"wall-{number}")
     strip, end_px = _strip(
         columns,
         frame,
@@ -145,7 +145,7 @@ def draw_wall(
         strip,
         label=f"Wall of line {line}, looking downstream",
         desc=_description(line, columns, look),
-        kind=picture,
+        kind="wall",
     )
 
 
