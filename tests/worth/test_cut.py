@@ -350,3 +350,19 @@ def test_a_stretch_in_which_nothing_is_taken_is_left_out() -> None:
         opened_m2=np.array([5.0, 0.0, 0.0, 5.0]),
     )
     assert [(one.s0_m, one.s1_m) for one in stretches] == [(30.0, 40.0), (0.0, 10.0)]
+
+
+def test_a_block_is_not_chosen_for_a_few_lucky_draws() -> None:
+    """2 draws of 200 hold 100 times the gold: the mean pays, the cautious mean not."""
+    gold = np.full((200, 2, 2), 10.0)
+    gold[:2] = 20_000.0
+    blocks = blocks_of(layer(gold))
+    npt.assert_allclose(blocks.gold_mg.mean(), 4.0 * 209.9)
+    npt.assert_allclose(blocks.cautious_gold_mg, 40.0)
+    assert find_cut(blocks, TERMS).is_empty
+
+
+def test_caution_costs_little_where_draws_agree() -> None:
+    rng = np.random.default_rng(1)
+    blocks = blocks_of(layer(rng.lognormal(5.0, 0.3, (240, 2, 2))))
+    npt.assert_allclose(blocks.cautious_gold_mg, blocks.gold_mg.mean(axis=0), rtol=0.01)

@@ -52,7 +52,7 @@ class Choice:
     index : int
         Which option.
     gain : ExpectedGain
-        What it adds to the choices before it.
+        What it adds to the choices taken before it.
     """
 
     index: int
@@ -84,7 +84,9 @@ def choose_batch(
     reach_m: float,
     progress: Progress = quiet,
 ) -> list[Choice]:
-    """Return the options to take, in the order of what each adds for an hour.
+    """Return the options to take together, the most for an hour first.
+
+    Each is taken for what it adds to those taken before it.
 
     Parameters
     ----------
@@ -125,7 +127,11 @@ def choose_batch(
         }
         useful = [at for at in fitting if _matters(gains[at])]
         if not useful:
-            return chosen
+            return sorted(
+                chosen,
+                key=lambda one: _score(one.gain, options[one.index]),
+                reverse=True,
+            )
         at = max(useful, key=lambda one: _score(gains[one], options[one]))
         chosen.append(Choice(at, gains[at]))
         spent += options[at].hours

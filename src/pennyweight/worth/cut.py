@@ -124,8 +124,9 @@ def find_cut(
 ) -> Pit:
     """Return the pit of the greatest expected margin.
 
-    Every pit tried is an exact optimum under the walls for its cost factor; fixed
-    costs of one or more seasons then choose among them.
+    Every pit tried is an exact optimum under the walls for its cost factor, with
+    gold expected cautiously; fixed costs of one or more seasons then choose among
+    them.
 
     Parameters
     ----------
@@ -208,7 +209,7 @@ def _slice_money(
 ) -> tuple[FloatArray, FloatArray]:
     """Return expected gain and cost of every slice [currency]."""
     pay_share, cover_share = shares
-    gold = np.where(washed, blocks.gold_mg.mean(axis=0), 0.0) * terms.value_per_mg
+    gold = np.where(washed, blocks.cautious_gold_mg, 0.0) * terms.value_per_mg
     gains = (gold[:, None] * pay_share).sum(axis=0)
     each = np.where(washed, terms.washing, terms.stripping)
     dug = each * blocks.pay_m3.mean(axis=0)
