@@ -126,8 +126,8 @@ def make_log() -> Log:
         features=(
             Feature(
                 number=1,
-                role="boundary",
-                name="Hidden claim",
+                role="water",
+                name="Hidden pond",
                 geometry={"type": "Polygon", "coordinates": [RING]},
             ),
             Feature(

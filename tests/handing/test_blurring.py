@@ -9,7 +9,7 @@ import pytest
 
 from pennyweight.answers.reading import Reading
 from pennyweight.handing.blurring import blur_log
-from pennyweight.records import Dig, Ground, Layer, Log, Rock
+from pennyweight.records import Dig, Ground, Layer, Log, Rock, Weighing
 
 CENTIMETER = 0.01
 SECRETS = ("Hidden", "Secretsmith", "Nowhereville", "2026-07", "9QX", "Zzyx")
@@ -124,10 +124,12 @@ def test_digs_without_a_place_stay_without(where: float | None) -> None:
 def test_references_to_nothing_are_dropped() -> None:
     log = Log(
         layers=(Layer(dig="gone", top_m=0.0, bottom_m=1.0),),
+        weighings=(Weighing(weighing="W", samples=("gone",), weighed_mg=1.0),),
         rocks=(Rock(number=1, dig="gone", easting_m=1.0, northing_m=2.0),),
     )
     blurred = blur_log(log)
-    assert (blurred.layers, blurred.rocks[0].dig) == ((), None)
+    assert (blurred.layers, blurred.weighings) == ((), ())
+    assert blurred.rocks[0].dig is None
 
 
 def test_duplicates_keep_their_first(reading: Reading) -> None:

@@ -159,6 +159,7 @@ def blur_log(log: Log, turn_deg: float | None = None) -> Log:
         weighings=tuple(
             _bare_weighing(one, number, names)
             for number, one in enumerate(log.weighings, 1)
+            if any(sample in names.samples for sample in one.samples)
         ),
         cleanups=tuple(
             _bare(replace(one, cleanup=f"C{number}"))
