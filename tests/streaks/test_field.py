@@ -7,10 +7,9 @@ import numpy as np
 import numpy.testing as npt
 import pytest
 
-from pennyweight.streaks.counting import log_chance, slope_and_weight
+from pennyweight.streaks.counting import FieldCounts, log_chance, slope_and_weight
 from pennyweight.streaks.field import (
     JITTER,
-    FieldCounts,
     Prior,
     draw_lines,
     factor_across,
@@ -63,14 +62,14 @@ def dense_laplace(
     inner = whole[np.ix_(at, at)]
     f = np.full(len(at), MEAN_LOG)
     for _ in range(200):
-        slope, weight = slope_and_weight(counts.colors, counts.exposed, f, size)
+        slope, weight = slope_and_weight(counts.colors, counts.exposed, f, size=size)
         half = np.sqrt(weight)
         b_matrix = np.eye(len(at)) + half[:, None] * inner * half
         target = weight * (f - MEAN_LOG) + slope
         dual = target - half * np.linalg.solve(b_matrix, half * (inner @ target))
         step = MEAN_LOG + inner @ dual - f
         f = f + step * min(1.0, 2.0 / np.abs(step).max())
-    evidence = float(log_chance(counts.colors, counts.exposed, f, size).sum())
+    evidence = float(log_chance(counts.colors, counts.exposed, f, size=size).sum())
     evidence -= 0.5 * float(dual @ (f - MEAN_LOG))
     evidence -= 0.5 * float(np.linalg.slogdet(b_matrix)[1])
     solved = np.linalg.solve(b_matrix, half[:, None] * whole[at])
@@ -97,8 +96,10 @@ def test_draws_have_the_variance_of_the_dense_process() -> None:
 
 
 def test_very_many_colors_make_it_the_kriging_of_an_independent_library() -> None:
-    """With 1e7 colors a count is as good as the log accumulation itself; simple kriging
-    of one line with the same Matern model must give the same curve."""
+    """With 1e7 colors a count is as good as the log accumulation itself.
+
+    Simple kriging of one line with the same Matern model must give the same curve.
+    """
     at = np.array([2, 7, 12, 17])
     truth = np.array([1.0, 3.0, 2.0, 4.0])
     counts = FieldCounts(

@@ -88,8 +88,10 @@ def test_no_color_is_counted_twice_or_lost() -> None:
 
 
 def test_everything_is_gravel_where_no_contact_was_met() -> None:
-    """0.4 m with 8 colors and 0.6 m with 2, 0.02 m3 each: A = (8 x 0.4 + 2 x 0.6)/0.02
-    colors/m2, so that N / V x t must give that back."""
+    """0.4 m with 8 colors and 0.6 m with 2, 0.02 m3 each.
+
+    (8 x 0.4 + 2 x 0.6) / 0.02 colors/m2, so that N / V x t must give that back.
+    """
     columns = {"A": column("A", bottom_m=1.0)}
     samples = {
         "A": (washed("A", 0.0, 0.4, colors=8.0), washed("A", 0.4, 1.0, colors=2.0))

@@ -171,8 +171,10 @@ def test_one_line_has_no_links() -> None:
 
 
 def test_a_line_without_candidates_ends_every_streak() -> None:
-    """Real at 0.9 and ending at 0.03 against not there: 0.027 / (0.027 + 0.1); on the
-    last line beginning at 0.04: 0.036 / (0.036 + 0.1)."""
+    """Real at 0.9 and ending at 0.03 against not there: 0.027 / (0.027 + 0.1).
+
+    On the last line beginning at 0.04: 0.036 / (0.036 + 0.1).
+    """
     found = chained(
         crossings_of([(0.0, 0.9, 300.0)], [], [(0.0, 0.9, 300.0)]), floor_of(3)
     )
@@ -191,8 +193,7 @@ def test_probabilities_that_leave_a_crossing_sum_to_two_at_most() -> None:
 def test_ways_to_join_can_be_listed_by_hand(
     parents: int, children: int, ways: int
 ) -> None:
-    """2 to 2: none; 4 single; 1 parallel pair; 2 merges of both into one; 2 splits of
-    one into both; that makes 1 + 4 + 1 + 2 + 2 = 10."""
+    """From 2 to 2: none, 4 single, 1 pair side by side, 2 merges, 2 splits: 10."""
     assert len(list_joins(parents, children).choice) == ways
 
 

@@ -6,7 +6,12 @@ import numpy.testing as npt
 import pytest
 from scipy.integrate import quad
 
-from pennyweight.streaks.counting import first_guess, log_chance, slope_and_weight
+from pennyweight.streaks.counting import (
+    FieldCounts,
+    first_guess,
+    log_chance,
+    slope_and_weight,
+)
 from pennyweight.streaks.profiles import (
     MEAN_LOG,
     MEAN_LOG_SD,
@@ -44,7 +49,7 @@ def test_negative_binomial_has_its_variance() -> None:
     """Mean 3 and size 0.5: variance 3 + 9 / 0.5 = 21, P(0) = 0.3780."""
     counts = np.arange(400.0)
     one = np.ones_like(counts)
-    chance = np.exp(log_chance(counts, one, np.log(3.0) * one, 0.5))
+    chance = np.exp(log_chance(counts, one, np.log(3.0) * one, size=0.5))
     assert chance[0] == pytest.approx(0.3780, abs=5e-5)
     mean = float(chance @ counts)
     assert mean == pytest.approx(3.0, rel=1e-3)
@@ -55,16 +60,16 @@ def test_slope_and_weight_are_derivatives() -> None:
     colors, exposed = np.array([0.0, 4.0, 50.0]), np.array([0.2, 0.2, 0.2])
     f, step = np.array([1.0, 3.0, 5.0]), 1e-4
     up, middle, down = (
-        log_chance(colors, exposed, f + move, 2.0) for move in (step, 0.0, -step)
+        log_chance(colors, exposed, f + move, size=2.0) for move in (step, 0.0, -step)
     )
-    slope, weight = slope_and_weight(colors, exposed, f, 2.0)
+    slope, weight = slope_and_weight(colors, exposed, f, size=2.0)
     npt.assert_allclose(slope, (up - down) / (2.0 * step), rtol=1e-5, atol=1e-6)
     npt.assert_allclose(weight, -(up - 2.0 * middle + down) / step**2, rtol=1e-3)
 
 
 def test_an_unwashed_place_says_nothing() -> None:
     zero = np.zeros(1)
-    assert log_chance(zero, zero, zero, 2.0)[0] == 0.0
+    assert log_chance(zero, zero, zero, size=2.0)[0] == 0.0
     assert (
         first_guess(np.array([9.5, 0.0]), np.array([1.0, 0.0])).tolist()
         == [pytest.approx(np.log(10.0))] * 2
@@ -79,7 +84,7 @@ def test_evidence_of_one_dig_agrees_with_quadrature(
 
     def joint(f: float) -> float:
         value = log_chance(
-            np.array([colors]), np.array([exposed]), np.array([f]), SIZE
+            np.array([colors]), np.array([exposed]), np.array([f]), size=SIZE
         )[0]
         prior = np.exp(-0.5 * ((f - MEAN_LOG) / sd) ** 2) / sd / np.sqrt(2.0 * np.pi)
         return float(np.exp(value) * prior)
@@ -98,7 +103,7 @@ def test_draws_of_one_dig_agree_with_quadrature() -> None:
     drawn = draw_profiles(lines, grid, hyper, n_each=6000, rng=rng)[:, 0, 8]
     f = np.linspace(-3.0, 10.0, 4000)
     sd = np.hypot(SIGMA, MEAN_LOG_SD)
-    log = log_chance(np.full(4000, 30.0), np.full(4000, 0.5), f, SIZE)
+    log = log_chance(np.full(4000, 30.0), np.full(4000, 0.5), f, size=SIZE)
     weight = np.exp(log - 0.5 * ((f - MEAN_LOG) / sd) ** 2)
     mean = float(np.average(f, weights=weight))
     spread = float(np.sqrt(np.average((f - mean) ** 2, weights=weight)))
@@ -108,13 +113,13 @@ def test_draws_of_one_dig_agree_with_quadrature() -> None:
 
 
 def test_padding_keeps_every_count_on_its_line() -> None:
-    lines = pad_lines(
-        np.array([1, 0, 1]),
-        2,
-        np.array([5.0, 1.0, 3.0]),
+    counts = FieldCounts(
+        line=np.array([1, 0, 1]),
+        n_m=np.array([5.0, 1.0, 3.0]),
         colors=np.array([50.0, 10.0, 30.0]),
         exposed=np.ones(3),
     )
+    lines = pad_lines(counts, 2)
     assert lines.colors.tolist() == [[10.0, 0.0], [30.0, 50.0]]
     assert lines.exposed.tolist() == [[1.0, 0.0], [1.0, 1.0]]
 

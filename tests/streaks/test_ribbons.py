@@ -175,7 +175,10 @@ def test_by_hand_the_best_digs_are_joined_to_the_nearest() -> None:
         sites, np.arange(10), values.ravel(), threshold_mg_m2=np.full(10, 40.0)
     )
     assert [sites.digs[at] for at in hand.best] == ["01", "04", "12"]
-    assert [(sites.digs[a], sites.digs[b]) for a, b in zip(hand.upper, hand.lower)] == [
+    assert [
+        (sites.digs[a], sites.digs[b])
+        for a, b in zip(hand.upper, hand.lower, strict=True)
+    ] == [
         ("01", "12"),
         ("04", "12"),
     ]

@@ -91,7 +91,7 @@ def lay_grid(sites: Sites) -> ValleyGrid:
         first, last = middle - half, middle + half
     n_rows = int(min(max(np.ceil((last - first) / ROW_M), 2), MOST_ROWS))
     ds_m = (last - first) / n_rows
-    s_m = first + ds_m * (np.arange(n_rows) + 0.5)
+    s_m: FloatArray = first + ds_m * (np.arange(n_rows, dtype=np.float64) + 0.5)
     gap = (s_m[:, None, None] >= curves.T[None]).sum(axis=-1) - 1
     return ValleyGrid(
         s_m=s_m,
@@ -124,14 +124,15 @@ def outline_edges(sites: Sites) -> tuple[FloatArray, FloatArray]:
     tuple of ndarray, each shape (n_lines, 2)
         (s_m, n_m) of the outermost dig of each line on that side [m].
     """
-    right, left = [], []
+    right: list[tuple[float, float]] = []
+    left: list[tuple[float, float]] = []
     for line in range(len(sites.lines)):
         mine = np.flatnonzero(sites.line_index == line)
         for edge, at in (
             (right, mine[sites.n_m[mine].argmin()]),
             (left, mine[sites.n_m[mine].argmax()]),
         ):
-            edge.append((sites.s_m[at], sites.n_m[at]))
+            edge.append((float(sites.s_m[at]), float(sites.n_m[at])))
     return np.array(right), np.array(left)
 
 
@@ -181,7 +182,7 @@ def draw_between(
     length_s_m: float,
     steering: Sequence[Steering],
     rng: np.random.Generator,
-) -> FloatArray:
+) -> npt.NDArray[np.float32]:
     """Return draws of the field in every cell, given draws on the lines.
 
     Parameters

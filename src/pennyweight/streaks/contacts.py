@@ -239,11 +239,11 @@ def _nearest_in_order(depths: Sequence[float], typical: Sequence[float]) -> list
     best: dict[int, tuple[float, list[int]]] = {-1: (0.0, [])}
     for depth in depths:
         after: dict[int, tuple[float, list[int]]] = {}
-        for last, (cost, ranks) in best.items():
-            for rank in range(last + 1, len(typical)):
-                total = cost + abs(depth - typical[rank])
-                if rank not in after or total < after[rank][0]:
-                    after[rank] = (total, [*ranks, rank])
+        for rank, common in enumerate(typical):
+            before = [best[last] for last in best if last < rank]
+            if before:
+                cost, ranks = min(before, key=lambda one: one[0])
+                after[rank] = (cost + abs(depth - common), [*ranks, rank])
         best = after
     return min(best.values(), key=lambda one: one[0])[1]
 

@@ -7,18 +7,39 @@ likelihood is concave in f, so Newton's method finds its one peak.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 from scipy.special import gammaln
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 #: Log accumulation is kept within these so that no exponential overflows.
 LEAST_LOG, MOST_LOG = -25.0, 25.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldCounts:
+    """Counts of one horizon with their places on the lines.
+
+    Attributes
+    ----------
+    line : ndarray of int, shape (n_told,)
+        Index of the line [-].
+    n_m, colors, exposed : ndarray, shape (n_told,)
+        Place across [m], colors [-], exposure [m2/mg].
+    """
+
+    line: IntArray
+    n_m: FloatArray
+    colors: FloatArray
+    exposed: FloatArray
+
+
 def log_chance(
-    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, size: float
+    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, *, size: float
 ) -> FloatArray:
     """Return the log probability of each count.
 
@@ -46,7 +67,7 @@ def log_chance(
     Examples
     --------
     >>> float(np.exp(log_chance(np.array([0.0]), np.array([1.0]),
-    ...                         np.log(np.array([3.0])), 0.5))[0].round(4))
+    ...                         np.log(np.array([3.0])), size=0.5))[0].round(4))
     0.378
     """
     mean = exposed * np.exp(np.clip(log_mg_m2, LEAST_LOG, MOST_LOG))
@@ -63,7 +84,7 @@ def log_chance(
 
 
 def slope_and_weight(
-    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, size: float
+    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, *, size: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return the first derivative and minus the second of the log probability in f.
 

@@ -8,6 +8,7 @@ and how rich.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -114,14 +115,8 @@ def find_peaks(curve: FloatArray, step_m: float) -> list[tuple[int, int, int]]:
     falls = padded[1:-1] >= padded[2:]
     peaks = np.flatnonzero(rises & falls).tolist()
     while len(peaks) > 1:
-        valleys = [
-            float(curve[a : b + 1].min())
-            for a, b in zip(peaks, peaks[1:], strict=False)
-        ]
-        lower = [
-            float(min(curve[a], curve[b]))
-            for a, b in zip(peaks, peaks[1:], strict=False)
-        ]
+        valleys = [float(curve[a : b + 1].min()) for a, b in pairwise(peaks)]
+        lower = [float(min(curve[a], curve[b])) for a, b in pairwise(peaks)]
         blur = [
             np.inf if (b - a) * step_m < ONE_PEAK_M else valley / least
             for a, b, valley, least in zip(
@@ -134,10 +129,7 @@ def find_peaks(curve: FloatArray, step_m: float) -> list[tuple[int, int, int]]:
         a, b = peaks[worst], peaks[worst + 1]
         peaks.remove(b if curve[a] >= curve[b] else a)
     cuts = [0]
-    cuts += [
-        a + int(np.argmin(curve[a : b + 1]))
-        for a, b in zip(peaks, peaks[1:], strict=False)
-    ]
+    cuts += [a + int(np.argmin(curve[a : b + 1])) for a, b in pairwise(peaks)]
     cuts.append(len(curve) - 1)
     return [(cuts[at], peak, cuts[at + 1]) for at, peak in enumerate(peaks)]
 

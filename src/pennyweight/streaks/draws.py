@@ -14,9 +14,9 @@ import numpy.typing as npt
 
 from pennyweight.progress import Progress, quiet
 from pennyweight.streaks.between import ValleyGrid, draw_between
+from pennyweight.streaks.counting import FieldCounts
 from pennyweight.streaks.crossings import Crossings
 from pennyweight.streaks.field import (
-    FieldCounts,
     LineField,
     Prior,
     draw_lines,
@@ -85,7 +85,7 @@ def group_draws(linked: npt.NDArray[np.bool_], n_groups: int) -> list[Group]:
     Parameters
     ----------
     linked : ndarray of bool, shape (n_draws, n_links)
-        Joint draws of the links.
+        Joint draws of the links [-].
     n_groups : int
         Groups wanted [-].
 
@@ -120,6 +120,7 @@ def steer_gaps(
     crossings: Crossings,
     links: tuple[IntArray, IntArray],
     track_n_m: FloatArray,
+    *,
     line_s_m: FloatArray,
 ) -> list[Steering]:
     """Return the steering of every gap between lines.
@@ -192,12 +193,12 @@ class FieldMaker:
     shift_sd_m: float
     _start: FloatArray | None = None
 
-    def links_of(self, topology: int) -> tuple[IntArray, IntArray]:
+    def _links_of(self, topology: int) -> tuple[IntArray, IntArray]:
         """Return parents and children of the links of one joint draw."""
         on = self.topologies.linked[topology]
         return self.topologies.parent[on], self.topologies.child[on]
 
-    def prior(
+    def _prior(
         self, hyper: FloatArray, length_s_m: float, steering: list[Steering]
     ) -> Prior:
         """Return the prior of one topology."""
@@ -235,18 +236,18 @@ class FieldMaker:
             return np.full(len(ALONG_M), 1.0 / len(ALONG_M))
         steering = steer_gaps(
             self.crossings,
-            self.links_of(topology),
+            self._links_of(topology),
             self.crossings.n_m,
-            self.line_s_m,
+            line_s_m=self.line_s_m,
         )
         evidence = []
         for length_s_m in ALONG_M:
-            field = self.fit(self.prior(hyper, length_s_m, steering), self.counts)
+            field = self._fit(self._prior(hyper, length_s_m, steering), self.counts)
             evidence.append(field.evidence)
         weight = np.exp(np.array(evidence) - max(evidence))
         return np.asarray(weight / weight.sum())
 
-    def fit(self, prior: Prior, counts: FieldCounts) -> LineField:
+    def _fit(self, prior: Prior, counts: FieldCounts) -> LineField:
         """Return the fitted field, started where the last one came to rest."""
         field = fit_field(counts, prior, start=self._start)
         self._start = field.log_mg_m2
@@ -281,7 +282,7 @@ class FieldMaker:
         FieldDraws
             Of the group's draws, in their order.
         """
-        links = self.links_of(group.topology)
+        links = self._links_of(group.topology)
         tracks = draw_tracks(
             self.crossings,
             links,
@@ -290,15 +291,15 @@ class FieldMaker:
             sideways_m=self.topologies.sideways_m,
             noise=noise,
         )
-        steering = steer_gaps(self.crossings, links, tracks.n_m, self.line_s_m)
-        prior = self.prior(hyper, length_s_m, steering)
+        steering = steer_gaps(self.crossings, links, tracks.n_m, line_s_m=self.line_s_m)
+        prior = self._prior(hyper, length_s_m, steering)
         moved = FieldCounts(
             line=self.counts.line,
             n_m=self.counts.n_m - tracks.shift_m[self.counts.line],
             colors=self.counts.colors,
             exposed=self.counts.exposed,
         )
-        field = self.fit(prior, moved)
+        field = self._fit(prior, moved)
         n_draws = len(group.draws)
         lines = draw_lines(field, n_draws, rng)
         cells = draw_between(
@@ -352,9 +353,12 @@ def draw_field(
     weight = maker.weigh_lengths(hyper[0], groups[0].topology)
     lengths = rng.choice(len(weight), size=len(groups), p=weight)
     n_draws, n_grid = len(linked), len(maker.grid.n_m)
+    cells: npt.NDArray[np.float32] = np.empty(
+        (n_draws, len(maker.grid.s_m), n_grid), dtype=np.float32
+    )
     whole = FieldDraws(
         lines=np.empty((n_draws, len(maker.line_s_m), n_grid)),
-        cells=np.empty((n_draws, len(maker.grid.s_m), n_grid), dtype=np.float32),
+        cells=cells,
         shift_m=np.empty((n_draws, len(maker.line_s_m))),
         track_n_m=np.empty((n_draws, len(maker.crossings.line))),
     )

@@ -39,7 +39,8 @@ def expect_bedrock(columns: Mapping[str, Column], sites: Sites) -> dict[str, Col
         Columns; an expected contact has an `sd_m` above 0.
     """
     filled = dict(columns)
-    known, short = [], []
+    known: list[int] = []
+    short: list[int] = []
     for site, name in enumerate(sites.digs):
         if name not in columns or columns[name].bottom_m is None:
             continue

@@ -15,7 +15,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.linalg.lapack import dpotrf, dpotri, dtrtrs
 
-from pennyweight.streaks.counting import log_chance, slope_and_weight
+from pennyweight.streaks.counting import (
+    FieldCounts,
+    log_chance,
+    slope_and_weight,
+)
 from pennyweight.streaks.profiles import MEAN_LOG, MEAN_LOG_SD, matern
 from pennyweight.streaks.steering import reading_weights
 
@@ -26,24 +30,6 @@ IntArray = npt.NDArray[np.int64]
 JITTER = 1e-5
 #: Newton steps at most.
 NEWTON_STEPS = 30
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FieldCounts:
-    """Counts of one horizon with their places on the lines.
-
-    Attributes
-    ----------
-    line : ndarray of int, shape (n_told,)
-        Index of the line [-].
-    n_m, colors, exposed : ndarray, shape (n_told,)
-        Place across [m], colors [-], exposure [m2/mg].
-    """
-
-    line: IntArray
-    n_m: FloatArray
-    colors: FloatArray
-    exposed: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +121,7 @@ def factor_across(grid_n_m: FloatArray, length_m: float, smooth: float = 1.5) ->
     """
     shape = matern(grid_n_m[:, None] - grid_n_m[None, :], length_m, smooth)
     shape += JITTER * np.eye(len(grid_n_m))
-    root = np.linalg.cholesky(shape)
+    root = np.asarray(np.linalg.cholesky(shape), dtype=np.float64)
     half, _ = dpotri(root, lower=1)
     inverse = np.tril(half) + np.tril(half, -1).T
     log_det = 2.0 * float(np.log(np.diag(root)).sum())
@@ -270,7 +256,9 @@ def fit_field(
     best = -np.inf
     for _ in range(NEWTON_STEPS):
         f = mean + _read(g, place)
-        slope, weight = slope_and_weight(counts.colors, counts.exposed, f, prior.size)
+        slope, weight = slope_and_weight(
+            counts.colors, counts.exposed, f, size=prior.size
+        )
         chol, below = _factor(_with_data(blocks[0], place, weight), blocks[1])
         # Newton for (g, m) jointly, m eliminated last.
         _, product = _quadratic(blocks, g)
@@ -291,7 +279,7 @@ def fit_field(
         g, mean = g + cut * step, mean + cut * d_mean
         value = float(
             log_chance(
-                counts.colors, counts.exposed, mean + _read(g, place), prior.size
+                counts.colors, counts.exposed, mean + _read(g, place), size=prior.size
             ).sum()
         )
         value -= 0.5 * _quadratic(blocks, g)[0]

@@ -11,22 +11,36 @@ import numpy.typing as npt
 from pennyweight.progress import Progress, quiet, within
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.streaks.between import ValleyGrid, lay_grid
-from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
+from pennyweight.streaks.contacts import BEDROCK, Column
+from pennyweight.streaks.counting import FieldCounts
 from pennyweight.streaks.crossings import Crossings, find_crossings
-from pennyweight.streaks.draws import FieldMaker, draw_field, draw_mass_noise
+from pennyweight.streaks.draws import (
+    FieldDraws,
+    FieldMaker,
+    draw_field,
+    draw_mass_noise,
+)
 from pennyweight.streaks.expected import expect_bedrock
-from pennyweight.streaks.field import FieldCounts
 from pennyweight.streaks.horizons import HorizonCounts, count_horizons
 from pennyweight.streaks.links import Floor, Topologies, chain_links
 from pennyweight.streaks.masses import exposure, fit_color_mass, is_pay
+from pennyweight.streaks.paydepth import (
+    Opened,
+    draw_contact,
+    draw_there,
+    draw_thickness,
+    draw_top,
+    on_curves,
+)
 from pennyweight.streaks.profiles import (
+    LineCounts,
+    Profiles,
     draw_hyper,
     draw_profiles,
     fit_profiles,
     pad_lines,
 )
 from pennyweight.streaks.sites import Sites
-from pennyweight.streaks.surfaces import DepthTold, draw_extent, draw_surface
 
 FloatArray = npt.NDArray[np.float64]
 Cells = npt.NDArray[np.float32]
@@ -35,18 +49,10 @@ Cells = npt.NDArray[np.float32]
 N_DRAWS, N_GROUPS = 240, 12
 #: Hyperparameter draws behind the profiles, and profile draws for each.
 N_HYPER, N_PROFILES = 8, 30
-#: Candidates are looked for above this share of the cutoff [-]. Our choice.
-REFERENCE_SHARE = 1.0
-#: Distances over which pay thickness is alike along and across [m]. Our choice.
-THICK_ALONG_M, THICK_ACROSS_M = 20.0, 4.0
-#: Spread of pay thickness from dig to dig is taken between these [-]. Our choice.
-THICK_LEAST, THICK_MOST = 0.05, 0.30
 #: Log accumulation where a horizon is not there at all [ln mg/m2].
 NOTHING_LOG = -14.0
 #: Share of the usual width of a line that a line must have to carry links [-].
 CHAIN_WIDTH = 1.0 / 3.0
-#: Draws of a surface that all draws share among them.
-SHARED_SURFACES = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,8 +193,10 @@ def fit_streaks(
             )
         )
     progress(0.92, "laying the bedrock surface")
-    met = any(column.depth_of("bedrock") is not None for column in columns.values())
-    bottom = _draw_contact("bedrock" if met else "", (sites, grid, columns), rng)
+    met = any(column.depth_of(BEDROCK) is not None for column in columns.values())
+    bottom = draw_contact(
+        BEDROCK if met else "", (sites, grid, columns), N_DRAWS, rng=rng
+    )
     progress(1.0, "fitted")
     return StreakFit(
         sites=sites,
@@ -202,7 +210,7 @@ def fit_streaks(
 
 def _fit_horizon(
     counts: HorizonCounts,
-    ground: tuple[Sites, ValleyGrid, Mapping[str, Column]],
+    ground: Opened,
     settings: Settings,
     *,
     common: FloatArray,
@@ -210,68 +218,97 @@ def _fit_horizon(
     progress: Progress,
 ) -> HorizonFit:
     """Return the joint draws of one horizon."""
-    sites, grid, columns = ground
+    sites, grid, _ = ground
     name = counts.horizon
     progress(0.0, f"profiles of {name}")
-    line = sites.line_index[counts.site]
-    n_m = sites.n_m[counts.site]
     mass = fit_color_mass(counts, sites)
-    exposed = exposure(counts, mass)
-    n_lines = len(sites.lines)
-    padded = pad_lines(line, n_lines, n_m, colors=counts.colors, exposed=exposed)
+    told = FieldCounts(
+        line=sites.line_index[counts.site],
+        n_m=sites.n_m[counts.site],
+        colors=counts.colors,
+        exposed=exposure(counts, mass),
+    )
+    padded = pad_lines(told, len(sites.lines))
     profiles = fit_profiles(padded)
     progress(0.25, f"crossings of {name}")
-    hyper = draw_hyper(profiles, N_HYPER, rng)
-    drawn = draw_profiles(padded, grid.n_m, hyper, n_each=N_PROFILES, rng=rng)
-    line_pay, cell_pay = draw_thickness(counts, sites, grid, rng)
+    pay = draw_thickness(counts, ground, N_DRAWS, rng=rng)
     level = settings.cutoff_mg_m3 * np.maximum(
-        np.median(line_pay, axis=(0, 2)), settings.min_pay_m
+        np.median(pay[0], axis=(0, 2)), settings.min_pay_m
     )
-    reach = np.full((n_lines, 2), np.nan)
-    for at in np.unique(line):
-        reach[at] = n_m[line == at].min(), n_m[line == at].max()
-    crossings = find_crossings(
-        drawn, grid.n_m, level_mg_m2=REFERENCE_SHARE * level, reach_m=reach
+    crossings, floor = _cross(
+        (padded, profiles, told), (sites, grid), level, settings.shift_sd_m, rng=rng
     )
     progress(0.35, f"links of {name}")
-    floor = lay_floor(sites, reach, settings.shift_sd_m)
-    crossings = crossings.only_on(floor.lines)
-    topologies = chain_links(crossings, floor, n_draws=N_DRAWS, rng=rng)
     maker = FieldMaker(
-        counts=FieldCounts(line=line, n_m=n_m, colors=counts.colors, exposed=exposed),
+        counts=told,
         grid=grid,
         line_s_m=sites.line_s_m,
         crossings=crossings,
-        topologies=topologies,
+        topologies=chain_links(crossings, floor, n_draws=N_DRAWS, rng=rng),
         shift_sd_m=settings.shift_sd_m,
     )
-    drawn_field = draw_field(
+    drawn = draw_field(
         maker, profiles, N_GROUPS, rng=rng, progress=within(progress, 0.4, 0.9)
     )
-    lines, cells = drawn_field.lines, drawn_field.cells
-    rel_sd = _line_noise(counts, line, mass.rel_sd, n_lines)
+    rel_sd = _line_noise(counts, told.line, mass.rel_sd, len(sites.lines))
     noise = draw_mass_noise(sites.line_s_m, rel_sd, N_DRAWS, rng=rng)
-    lines += (noise + common[:, None])[:, :, None]
-    by_row = np.array([np.interp(grid.s_m, sites.line_s_m, one) for one in noise])
-    cells += (by_row + common[:, None]).astype(np.float32)[:, :, None]
-    there = _draw_there(name, ground, rng)
-    if there is not None:
-        lines[~_on_curves(there, grid)] = NOTHING_LOG
-        cells[~there] = NOTHING_LOG
+    _add_noise(drawn, noise + common[:, None], (sites, grid))
+    _clear_outside(drawn, draw_there(name, ground, N_DRAWS, rng=rng), grid)
     progress(0.95, f"depth of {name}")
     return HorizonFit(
         horizon=name,
         counts=counts,
         crossings=crossings,
-        topologies=topologies,
-        line_mg_m2=np.exp(lines),
-        cell_mg_m2=np.exp(cells),
-        shift_m=drawn_field.shift_m,
+        topologies=maker.topologies,
+        line_mg_m2=np.exp(drawn.lines),
+        cell_mg_m2=np.exp(drawn.cells),
+        shift_m=drawn.shift_m,
         floor=floor,
-        line_pay_m=line_pay,
-        cell_pay_m=cell_pay,
-        top_m=_draw_top(counts, ground, cell_pay, rng),
+        line_pay_m=pay[0],
+        cell_pay_m=pay[1],
+        top_m=draw_top(counts, ground, pay[1], rng=rng),
     )
+
+
+def _cross(
+    told: tuple[LineCounts, Profiles, FieldCounts],
+    where: tuple[Sites, ValleyGrid],
+    level_mg_m2: FloatArray,
+    shift_sd_m: float,
+    *,
+    rng: np.random.Generator,
+) -> tuple[Crossings, Floor]:
+    """Return the candidate crossings, and the lines that links run over."""
+    padded, profiles, counts = told
+    sites, grid = where
+    hyper = draw_hyper(profiles, N_HYPER, rng)
+    drawn = draw_profiles(padded, grid.n_m, hyper, n_each=N_PROFILES, rng=rng)
+    reach = np.full((len(sites.lines), 2), np.nan)
+    for at in np.unique(counts.line):
+        n_m = counts.n_m[counts.line == at]
+        reach[at] = n_m.min(), n_m.max()
+    found = find_crossings(drawn, grid.n_m, level_mg_m2=level_mg_m2, reach_m=reach)
+    floor = lay_floor(sites, reach, shift_sd_m)
+    return found.only_on(floor.lines), floor
+
+
+def _add_noise(
+    drawn: FieldDraws, noise: FloatArray, where: tuple[Sites, ValleyGrid]
+) -> None:
+    """Add the doubt about mass and volume, line by line and row by row, to the logs."""
+    sites, grid = where
+    rows = np.array([np.interp(grid.s_m, sites.line_s_m, one) for one in noise])
+    np.add(drawn.lines, noise[:, :, None], out=drawn.lines)
+    np.add(drawn.cells, rows.astype(np.float32)[:, :, None], out=drawn.cells)
+
+
+def _clear_outside(
+    drawn: FieldDraws, there: npt.NDArray[np.bool_] | None, grid: ValleyGrid
+) -> None:
+    """Take the gold away where a horizon is not there at all."""
+    if there is not None:
+        drawn.lines[~on_curves(there, grid)] = NOTHING_LOG
+        drawn.cells[~there] = NOTHING_LOG
 
 
 def lay_floor(sites: Sites, reach_m: FloatArray, shift_sd_m: float) -> Floor:
@@ -314,196 +351,3 @@ def _line_noise(
     total = np.bincount(line, weight, n_lines)
     mean = np.bincount(line, weight * rel_sd, n_lines) / np.maximum(total, 1e-12)
     return np.where(total > 0.0, mean, whole)
-
-
-def draw_thickness(
-    counts: HorizonCounts, sites: Sites, grid: ValleyGrid, rng: np.random.Generator
-) -> tuple[FloatArray, Cells]:
-    """Return draws of the pay thickness on the lines and in the cells.
-
-    Parameters
-    ----------
-    counts : HorizonCounts
-        With the pay thickness of each dig [m].
-    sites : Sites
-        Where the digs lie.
-    grid : ValleyGrid
-        Cells.
-    rng : numpy.random.Generator
-        Source of randomness.
-
-    Returns
-    -------
-    tuple of ndarray
-        Shapes (n_draws, n_lines, n_grid) and (n_draws, n_rows, n_grid) [m].
-    """
-    mean_line, mean_cell = (
-        smooth_log(counts.pay_m, counts, sites, at=at)
-        for at in (
-            (sites.line_s_m, grid.n_m),
-            (grid.s_m, grid.n_m),
-        )
-    )
-    scatter = float(np.log(counts.pay_m).std()) if len(counts.pay_m) > 2 else THICK_MOST
-    sd = float(np.clip(scatter, THICK_LEAST, THICK_MOST))
-    own = sd * rng.standard_normal((N_DRAWS, len(sites.lines)))
-    rows = np.array([np.interp(grid.s_m, sites.line_s_m, one) for one in own])
-    line = mean_line[None] * np.exp(own)[:, :, None]
-    cell = (
-        mean_cell.astype(np.float32)[None] * np.exp(rows).astype(np.float32)[:, :, None]
-    )
-    return line, cell
-
-
-def smooth_log(
-    values: FloatArray,
-    counts: HorizonCounts,
-    sites: Sites,
-    *,
-    at: tuple[FloatArray, FloatArray],
-) -> FloatArray:
-    """Return a positive quantity of the digs smoothed over the valley.
-
-    Parameters
-    ----------
-    values : ndarray, shape (n_told,)
-        Above 0, any unit [-].
-    counts : HorizonCounts
-        Whose digs they are.
-    sites : Sites
-        Where the digs lie.
-    at : tuple of ndarray
-        Places along, shape (n_s,), and across, shape (n_n,) [m].
-
-    Returns
-    -------
-    ndarray, shape (n_s, n_n)
-        Geometric mean, weights exp(-|ds| / 20 m) exp(-|dn| / 4 m), a little of the
-        whole ground's mean everywhere.
-    """
-    logs = np.log(np.maximum(values, 1e-6))
-    along = np.exp(
-        -np.abs(at[0][:, None] - sites.s_m[counts.site][None, :]) / THICK_ALONG_M
-    )
-    across = np.exp(
-        -np.abs(at[1][:, None] - sites.n_m[counts.site][None, :]) / THICK_ACROSS_M
-    )
-    total = along @ across.T + 1e-3
-    held = (along * logs[None, :]) @ across.T + 1e-3 * logs.mean()
-    return np.asarray(np.exp(held / total))
-
-
-def _draw_contact(
-    horizon: str,
-    ground: tuple[Sites, ValleyGrid, Mapping[str, Column]],
-    rng: np.random.Generator,
-) -> Cells | None:
-    """Return draws of a contact's depth; of the digs' bottoms for no name."""
-    sites, grid, columns = ground
-    depth, met, index = [], [], []
-    for site, name in enumerate(sites.digs):
-        column = columns.get(name)
-        if column is None:
-            continue
-        found = column.depth_of(horizon) if horizon else column.bottom_m
-        if found is not None:
-            depth.append(found)
-            met.append(True)
-        elif _bounds(column, horizon):
-            depth.append(float(column.bottom_m or 0.0))
-            met.append(False)
-        else:
-            continue
-        index.append(site)
-    if not any(met):
-        return None
-    told = DepthTold(
-        s_m=sites.s_m[index],
-        n_m=sites.n_m[index],
-        depth_m=np.array(depth),
-        met=np.array(met),
-    )
-    drawn = draw_surface(told, grid, N_DRAWS // SHARED_SURFACES, rng=rng)
-    return np.tile(drawn, (SHARED_SURFACES, 1, 1))
-
-
-def _draw_there(
-    horizon: str,
-    ground: tuple[Sites, ValleyGrid, Mapping[str, Column]],
-    rng: np.random.Generator,
-) -> npt.NDArray[np.bool_] | None:
-    """Return draws of where a false bedrock is; None where it is everywhere."""
-    sites, grid, columns = ground
-    if not horizon.startswith("false"):
-        return None
-    index, met = [], []
-    for site, name in enumerate(sites.digs):
-        column = columns.get(name)
-        if column is None:
-            continue
-        here = column.depth_of(horizon) is not None
-        if here or any(one.horizon == BEDROCK for one in column.contacts):
-            index.append(site)
-            met.append(here)
-    if all(met):
-        return None
-    told = DepthTold(
-        s_m=sites.s_m[index],
-        n_m=sites.n_m[index],
-        depth_m=np.zeros(len(index)),
-        met=np.array(met),
-    )
-    drawn = draw_extent(told, grid, N_DRAWS // SHARED_SURFACES, rng=rng)
-    return np.tile(drawn, (SHARED_SURFACES, 1, 1))
-
-
-def _on_curves(cells: npt.NDArray[np.bool_], grid: ValleyGrid) -> npt.NDArray[np.bool_]:
-    """Return what holds in the cells nearest to the lines."""
-    row = np.rint((grid.curve_s_m - grid.s_m[0]) / grid.ds_m).astype(np.int64)
-    row = np.clip(row, 0, len(grid.s_m) - 1)
-    return np.asarray(cells[:, row, np.arange(len(grid.n_m))[None, :]])
-
-
-def _bounds(column: Column, horizon: str) -> bool:
-    """Tell whether a dig that did not meet a contact bounds its depth."""
-    deeper = any(contact.horizon > horizon for contact in column.contacts)
-    past = column.depth_of(BEDROCK) is not None
-    return (
-        column.bottom_m is not None
-        and not past
-        and not (deeper and horizon != "bedrock")
-    )
-
-
-def _draw_top(
-    counts: HorizonCounts,
-    ground: tuple[Sites, ValleyGrid, Mapping[str, Column]],
-    cell_pay_m: Cells,
-    rng: np.random.Generator,
-) -> Cells:
-    """Return draws of the depth of the pay's top."""
-    sites, grid, _ = ground
-    at = (grid.s_m, grid.n_m)
-    if counts.horizon == GRAVEL:
-        top = smooth_log(counts.pay_top_m + 0.05, counts, sites, at=at) - 0.05
-        sd = float(np.clip(counts.pay_top_m.std(), 0.05, 0.5))
-        off = sd * rng.standard_normal((len(cell_pay_m), 1, 1))
-        return np.maximum(top[None] + off, 0.0).astype(np.float32)
-    surface = _draw_contact(counts.horizon, ground, rng)
-    assert surface is not None
-    met = ground[2]
-    depth = np.array(
-        [
-            next(
-                one.depth_m
-                for one in met[sites.digs[site]].contacts
-                if one.horizon == counts.horizon
-            )
-            for site in counts.site
-        ]
-    )
-    above = np.maximum(depth - counts.pay_top_m, 0.01)
-    share = smooth_log(above / counts.pay_m, counts, sites, at=at)
-    return np.maximum(surface - cell_pay_m * share.astype(np.float32), 0.0).astype(
-        np.float32
-    )

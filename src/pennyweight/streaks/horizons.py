@@ -210,12 +210,15 @@ def _part_colors(zones: list[_Zone], loose: Mapping[int, _Zone]) -> None:
     shared = {id(part.beside) for zone in zones for part in zone.parts if part.beside}
     nowhere = np.zeros(N_CLASSES)
     for at, zone in enumerate(zones):
-        rows = [(part.class_m, part, part.beside) for part in zone.parts]
+        rows: list[tuple[FloatArray, _Part, _Part | None]] = [
+            (part.class_m, part, part.beside) for part in zone.parts
+        ]
         rest = loose[zone.site].parts if zone.site in loose else []
         rows += [(nowhere, part, part) for part in rest if id(part) not in shared]
-        for class_m, part, above in rows:
-            span = np.append(class_m, above.class_m[2] if above else 0.0)
-            share = part.share + (above.share if above and above is not part else 0.0)
+        for class_m, part, rest_of in rows:
+            span = np.append(class_m, rest_of.class_m[2] if rest_of else 0.0)
+            apart = rest_of is not None and rest_of is not part
+            share = part.share + (rest_of.share if rest_of and apart else 0.0)
             bank = (part.sample.bank_m3 or 0.0) * share
             colors.append((part.sample.colors or 0.0) * share)
             volume.append(span * bank / span.sum())
@@ -402,8 +405,8 @@ def _zone_counts(horizon: str, zones: list[_Zone]) -> HorizonCounts:
     depth = np.array([zone.depth_m for zone in zones])
     return HorizonCounts(
         horizon=horizon,
-        colors=np.bincount(dig, colors, len(zones)),
-        volume_m3=np.bincount(dig, volume @ height, len(zones)),
+        colors=np.bincount(dig, colors, len(zones)).astype(np.float64),
+        volume_m3=np.bincount(dig, volume @ height, len(zones)).astype(np.float64),
         thickness_m=thickness,
         pay_m=pay,
         pay_top_m=np.maximum(depth - np.maximum(pay - class_m[:, 0], 0.0), 0.0),

@@ -46,6 +46,23 @@ class Joins:
     child_mask: IntArray
 
 
+_Way = tuple[tuple[int, ...], int, bool]
+
+
+def _with_child(way: _Way, sets: list[tuple[int, ...]], first_split: int) -> list[_Way]:
+    """Return a way with one more child, in all that the child can receive."""
+    choices, last, can_split = way
+    longer: list[_Way] = [((*choices, ALONE), last, can_split)]
+    longer += [
+        ((*choices, at), sets[at][-1], len(sets[at]) == 1)
+        for at in range(1, first_split)
+        if sets[at][0] > last
+    ]
+    if can_split:
+        longer.append(((*choices, first_split + last), last, False))
+    return longer
+
+
 @lru_cache(maxsize=64)
 def list_joins(n_parents: int, n_children: int) -> Joins:
     """Return every way to join without crossing links.
@@ -71,18 +88,11 @@ def list_joins(n_parents: int, n_children: int) -> Joins:
     first_split = len(sets)
     sets += [(parent,) for parent in range(n_parents)]
     # A way so far: choices, last parent used, whether that one may still split.
-    ways: list[tuple[tuple[int, ...], int, bool]] = [((), -1, False)]
+    ways: list[_Way] = [((), -1, False)]
     for _ in range(n_children):
-        grown = []
-        for choices, last, can_split in ways:
-            grown.append(((*choices, ALONE), last, can_split))
-            for at in range(1, first_split):
-                if sets[at][0] > last:
-                    after = (*choices, at)
-                    grown.append((after, sets[at][-1], len(sets[at]) == 1))
-            if can_split:
-                grown.append(((*choices, first_split + last), last, False))
-        ways = grown
+        ways = [
+            longer for way in ways for longer in _with_child(way, sets, first_split)
+        ]
     choice = np.array([way[0] for way in ways], dtype=np.int64)
     choice = choice.reshape(len(ways), n_children)
     bits = np.array([sum(1 << one for one in taken) for taken in sets], dtype=np.int64)

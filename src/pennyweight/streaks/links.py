@@ -426,7 +426,7 @@ def draw_joins(
     floor : Floor
         The lines.
     present : ndarray of bool, shape (n_draws, n_candidates)
-        Which are there.
+        Which are there [-].
     sideways_m : float
         Sideways step over 15 m [m].
     rng : numpy.random.Generator
@@ -478,4 +478,4 @@ def _choose(weights: FloatArray, rng: np.random.Generator) -> IntArray:
     """Return one column for each row, with probability as its weight."""
     total = np.cumsum(weights, axis=1)
     mark = rng.random((len(weights), 1)) * total[:, -1:]
-    return np.minimum((total < mark).sum(axis=1), weights.shape[1] - 1)
+    return np.asarray(np.minimum((total < mark).sum(axis=1), weights.shape[1] - 1))

@@ -144,8 +144,8 @@ def find_streaks(traced: Sequence[Traced], ground: StreakFit) -> FoundStreaks:
             if built.probability >= LEAST_PROBABILITY:
                 number |= dict.fromkeys(chain.crossings, len(streaks))
                 streaks.append(built)
-        for meetings, found in ((pattern.merges, merges), (pattern.splits, splits)):
-            found += _meet(one, meetings, number, (ground, meetings is pattern.merges))
+        merges += _meet(one, pattern.merges, number, (ground, True))
+        splits += _meet(one, pattern.splits, number, (ground, False))
     order = sorted(
         range(len(streaks)), key=lambda at: (-float(streaks[at].gold_g.mean()), at)
     )
@@ -286,7 +286,7 @@ def _column(ground: StreakFit, center: FloatArray) -> npt.NDArray[np.int64]:
     grid = ground.grid
     place = np.where(np.isfinite(center), center, grid.n_m[len(grid.n_m) // 2])
     at = np.rint((place - grid.n_m[0]) / grid.dn_m).astype(np.int64)
-    return np.clip(at, 0, len(grid.n_m) - 1)
+    return np.asarray(np.clip(at, 0, len(grid.n_m) - 1), dtype=np.int64)
 
 
 def _thickness(
@@ -294,7 +294,7 @@ def _thickness(
 ) -> FloatArray:
     column = _column(ground, ribbon.center_n_m)
     pay = traced.fit.cell_pay_m[np.arange(len(column)), row, column]
-    return np.maximum(pay.astype(np.float64), traced.min_pay_m)
+    return np.asarray(np.maximum(pay.astype(np.float64), traced.min_pay_m))
 
 
 def _point(
@@ -358,8 +358,7 @@ def _thinned(points: list[Point]) -> list[Point]:
     kept: list[Point] = []
     for at, point in enumerate(ordered):
         last = at == len(ordered) - 1
-        if point.line is not None or last or not kept:
-            kept.append(point)
-        elif ordered[at + 1].s_m - kept[-1].s_m > POINT_M + 1e-9:
+        onward = last or ordered[at + 1].s_m - kept[-1].s_m > POINT_M if kept else True
+        if point.line is not None or onward:
             kept.append(point)
     return kept

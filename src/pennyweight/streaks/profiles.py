@@ -14,7 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pennyweight.streaks.counting import first_guess, log_chance, slope_and_weight
+from pennyweight.streaks.counting import (
+    FieldCounts,
+    first_guess,
+    log_chance,
+    slope_and_weight,
+)
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -129,37 +134,28 @@ def matern32(distance_m: npt.ArrayLike, length_m: float) -> FloatArray:
     return np.asarray((1.0 + scaled) * np.exp(-scaled))
 
 
-def pad_lines(
-    line_index: npt.NDArray[np.int64],
-    n_lines: int,
-    n_m: FloatArray,
-    *,
-    colors: FloatArray,
-    exposed: FloatArray,
-) -> LineCounts:
+def pad_lines(counts: FieldCounts, n_lines: int) -> LineCounts:
     """Return the counts sorted by line and place, padded to the longest line.
 
     Parameters
     ----------
-    line_index : ndarray of int, shape (n_told,)
-        Line of each count [-].
+    counts : FieldCounts
+        Counts of one horizon.
     n_lines : int
         Number of lines [-].
-    n_m, colors, exposed : ndarray, shape (n_told,)
-        Place [m], colors [-], exposure [m2/mg].
 
     Returns
     -------
     LineCounts
         Padding lies at the place 0 with exposure 0.
     """
-    order = np.lexsort((n_m, line_index))
-    line = line_index[order]
+    order = np.lexsort((counts.n_m, counts.line))
+    line = counts.line[order]
     start = np.searchsorted(line, np.arange(n_lines))
     rank = np.arange(len(line)) - start[line]
     most = int(rank.max()) + 1 if len(rank) else 1
     padded = []
-    for values in (n_m, colors, exposed):
+    for values in (counts.n_m, counts.colors, counts.exposed):
         table = np.zeros((n_lines, most))
         table[line, rank] = values[order]
         padded.append(table)
@@ -182,7 +178,7 @@ def _climb(
     f = np.clip(spare, MEAN_LOG - 4.0, MEAN_LOG + 8.0) if start is None else start
     best = -np.inf
     for _ in range(NEWTON_STEPS):
-        slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size)
+        slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size=size)
         half = np.sqrt(weight)
         b_matrix = eye + half[:, :, None] * covariance * half[:, None, :]
         target = weight * (f - MEAN_LOG) + slope
@@ -192,12 +188,12 @@ def _climb(
         step = MEAN_LOG + np.einsum("jab,jb->ja", covariance, dual) - f
         # Far from the peak the quadratic overshoots: no step beyond 2 in the log.
         f = f + step * np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(), 1e-12))
-        fit = float(log_chance(lines.colors, lines.exposed, f, size).sum())
+        fit = float(log_chance(lines.colors, lines.exposed, f, size=size).sum())
         value = fit - 0.5 * float((dual * (f - MEAN_LOG)).sum())
         if abs(value - best) < 1e-7 and np.abs(step).max() < 1e-4:
             break
         best = value
-    slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size)
+    slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size=size)
     half = np.sqrt(weight)
     b_matrix = eye + half[:, :, None] * covariance * half[:, None, :]
     log_det = float(np.linalg.slogdet(b_matrix)[1].sum())

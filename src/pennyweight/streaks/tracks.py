@@ -97,11 +97,11 @@ def draw_tracks(
             sd = BEND * np.sqrt((apart + earlier) / 2.0 / PER_M)
             factors = [1.0 / apart, -1.0 / apart - 1.0 / earlier, 1.0 / earlier]
             hold([int(child), int(parent), before], factors, sd, 0.0)
-    mean = np.linalg.solve(precision, target)
+    mean: FloatArray = np.asarray(np.linalg.solve(precision, target), np.float64)
     if shift_sd_m <= LEAST_SHIFT_M:
         return Tracks(n_m=mean[:n_found], shift_m=np.zeros(n_lines))
     root = np.linalg.cholesky(precision)
-    drawn = mean + np.linalg.solve(root.T, noise)
+    drawn: FloatArray = np.asarray(mean + np.linalg.solve(root.T, noise), np.float64)
     return Tracks(n_m=drawn[:n_found], shift_m=drawn[n_found:])
 
 
