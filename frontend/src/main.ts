@@ -3,12 +3,13 @@
 import "htmx.org";
 
 import { attachMaps } from "./map.js";
-import { attachReader, attachSending, attachWords, showQuestion } from "./page.js";
+import { attachPrinting, attachReader, attachSending, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
 
 attachReader(document, window);
 showQuestion(document);
 attachSending(document);
+attachPrinting(document, window);
 attachWords(document);
 attachMaps(document);
 attachSheets(document);

@@ -50,10 +50,13 @@ function makeMovable(holder: HTMLElement, svg: SVGSVGElement): void {
   const [, , width = 1, height = 1] = (svg.getAttribute("viewBox") ?? "").split(" ").map(Number);
   let anchors: Anchor[] | undefined;
   let asked = 0;
+  let shown = 1;
   const show = (event: D3ZoomEvent<SVGSVGElement, unknown>): void => {
     const { k, x, y } = event.transform;
     svg.setAttribute("viewBox", `${-x / k} ${-y / k} ${width / k} ${height / k}`);
     holder.dataset["closer"] = k.toFixed(2);
+    if (k === shown) return;
+    shown = k;
     cancelAnimationFrame(asked);
     asked = requestAnimationFrame(() => {
       anchors ??= findAnchors(svg);

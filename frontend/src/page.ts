@@ -42,6 +42,13 @@ export function attachSending(page: Document): void {
   });
 }
 
+/** Let a page be printed as it stands. */
+export function attachPrinting(page: Document, view: Window): void {
+  page.addEventListener("click", (event) => {
+    if (event.target instanceof Element && event.target.closest("[data-print]")) view.print();
+  });
+}
+
 /** What a change of the record is answered with. */
 export interface Told {
   said?: string;

@@ -90,7 +90,7 @@ def test_what_was_typed_is_shown_again_as_it_was() -> None:
     column = LAYERS.field("top_m")
     assert usual_unit(column, record) == "ft"
     assert show_field(column, record, "ft") == "1.50"
-    assert show_field(column, record, "m") == "0.4572"
+    assert show_field(column, record, "m") == "0.457"
     assert show_field(LAYERS.field("material"), record) == ""
 
 

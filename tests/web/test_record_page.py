@@ -230,3 +230,39 @@ def test_what_was_typed_is_in_the_file(small: Visitor) -> None:
     path = small.app.state.shelf.desk("small").path
     with open_book(path, read_only=True) as book:
         assert book.log().digs[0].note == "kept"
+
+
+def test_what_is_only_looked_at_stays_exact(small: Visitor) -> None:
+    small.ask(f"{TABLE}/digs/add", dig="X", easting_m="500000.123456", northing_m="1")
+    page = small.read(f'{TABLE}/digs/row?key=["X"]').text
+    assert 'value="500000.123"' in page
+    small.send(
+        f"{TABLE}/digs/row",
+        key='["X"]',
+        dig="X",
+        easting_m="500000.123",
+        northing_m="1",
+        note="seen",
+    )
+    assert dig(small, "X").note == "seen"
+    assert dig(small, "X").easting_m == 500000.123456
+
+
+def test_a_taped_dig_moves_only_when_its_tape_does(small: Visitor) -> None:
+    taped = {"peg": "T1-1", "toward": "T1-3", "along_m": "2", "across_m": "1"}
+    small.send(f"{TABLE}/digs/row", key="", dig="X", **taped)
+    assert dig(small, "X").easting_m == pytest.approx(500_006.0)
+    small.send(
+        f"{TABLE}/digs/row",
+        key='["X"]',
+        dig="X",
+        easting_m="500007",
+        northing_m=f"{dig(small, 'X').northing_m:g}",
+        **taped,
+    )
+    assert dig(small, "X").easting_m == 500_007.0
+    taped["along_m"] = "3"
+    shown = {"easting_m": "500007", "northing_m": "5399984"}
+    small.send(f"{TABLE}/digs/row", key='["X"]', dig="X", **shown, **taped)
+    assert dig(small, "X").easting_m == pytest.approx(500_007.0)
+    assert dig(small, "X").along_m == 3.0

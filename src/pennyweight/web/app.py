@@ -15,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 
 from pennyweight.errors import PennyweightError
 from pennyweight.web import (
+    views_ground,
     views_guide,
     views_next,
     views_pans,
@@ -35,6 +36,7 @@ from pennyweight.web.shelf import Shelf, books_folder
 ROOMS = (
     views_guide,
     views_seen,
+    views_ground,
     views_record,
     views_pans,
     views_run,

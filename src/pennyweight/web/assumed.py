@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pennyweight.answers.assumptions import ASSUMPTIONS
+from pennyweight.web.given import FIELD_OF
 from pennyweight.web.shown import figure
 
 
@@ -22,6 +23,8 @@ class Assumed:
         What it is, how much, and where it comes from.
     remedy : str
         How to put a value of one's own in its place.
+    field : str
+        Field of the ground that takes its place; empty for none.
     """
 
     key: str
@@ -29,6 +32,7 @@ class Assumed:
     value: str
     source: str
     remedy: str
+    field: str = ""
 
 
 def show_assumptions(assumptions: Mapping[str, Any]) -> list[Assumed]:
@@ -46,7 +50,7 @@ def _show(key: str, value: Any) -> Assumed:
         return Assumed(key, key.replace("_", " "), _show_value(value, ""), "", "")
     label = f"{known.label}, {which.replace('_', ' ')}" if which else known.label
     shown = _show_value(value, known.unit)
-    return Assumed(key, label, shown, known.source, known.remedy)
+    return Assumed(key, label, shown, known.source, known.remedy, FIELD_OF.get(key, ""))
 
 
 def _show_value(value: Any, unit: str) -> str:

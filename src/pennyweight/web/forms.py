@@ -24,6 +24,8 @@ Kept = TypeVar("Kept", bound=Record)
 
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)", re.ASCII)
 
+Form = dict[str, str]
+
 #: Records that are numbered by the program: table -> the field within which.
 NUMBERED = {"grains": "sample", "rocks": ""}
 
@@ -104,7 +106,7 @@ def show_field(column: Field, record: Record, unit: str = "") -> str:
         return " ".join(value)
     if column.units:
         typed = record.typed.get(column.heading(unit))
-        return typed or plain(_in_unit(value, column, unit), 4)
+        return typed or plain(_in_unit(value, column, unit))
     return plain(value) if isinstance(value, float) else str(value)
 
 
@@ -191,6 +193,21 @@ def fill(table: Table, form: Mapping[str, str], *, only_sent: bool = False) -> F
         unit = form.get(f"{column.name}.unit", usual_unit(column))
         filled.take(column, form.get(column.name, ""), unit)
     return filled
+
+
+def only_changed(table: Table, form: Mapping[str, str], record: Record) -> Form:
+    """Return the fields of a form that no longer say what the record says.
+
+    What is only looked at stays as exact as it is.
+    """
+    changed: Form = {}
+    for column in table.fields:
+        unit = form.get(f"{column.name}.unit", usual_unit(column))
+        text = form.get(column.name, "")
+        if text.strip() != show_field(column, record, unit):
+            changed[column.name] = text
+            changed[f"{column.name}.unit"] = unit
+    return changed
 
 
 def complaints_about(record: Record) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from typing import Any
 
 from pennyweight.exchange.coordinates import (
     open_grid,
@@ -14,11 +15,16 @@ from pennyweight.exchange.coordinates import (
 from pennyweight.records import Dig, Log
 from pennyweight.web.forms import FieldError, Filled, parse_number
 
+#: What a tape from another dig is made of.
+TAPE = frozenset({"peg", "toward", "along_m", "across_m", "bearing_deg"})
+
 #: Largest degrees of each coordinate [deg].
 DEGREES = {"longitude": 180.0, "latitude": 90.0}
 
 
-def place_dig(log: Log, filled: Filled, form: Mapping[str, str]) -> str | None:
+def place_dig(
+    log: Log, filled: Filled, form: Mapping[str, str], *, before: Dig | None = None
+) -> str | None:
     """Fill in easting and northing from what was typed instead of them.
 
     Parameters
@@ -29,6 +35,8 @@ def place_dig(log: Log, filled: Filled, form: Mapping[str, str]) -> str | None:
         The dig's form; gets position or complaints.
     form : mapping
         `longitude` and `latitude` as typed, if they were.
+    before : Dig, optional
+        The dig as it was, of which the form says only what is to change.
 
     Returns
     -------
@@ -37,8 +45,11 @@ def place_dig(log: Log, filled: Filled, form: Mapping[str, str]) -> str | None:
     """
     if form.get("longitude", "").strip() or form.get("latitude", "").strip():
         return _place_by_degrees(log, filled, form)
-    if filled.values.get("along_m") is not None or filled.values.get("peg"):
-        _place_by_tape(log, filled)
+    if TAPE & (filled.values.keys() | filled.errors.keys()):
+        was = {name: getattr(before, name, None) for name in TAPE}
+        tape = was | {n: filled.values[n] for n in TAPE if n in filled.values}
+        if tape["along_m"] is not None or tape["peg"]:
+            _place_by_tape(log, filled, tape)
     return None
 
 
@@ -77,41 +88,36 @@ def _parse_degrees(text: str, name: str, most: float) -> float:
     return value
 
 
-def _place_by_tape(log: Log, filled: Filled) -> None:
+def _place_by_tape(log: Log, filled: Filled, tape: Mapping[str, Any]) -> None:
     """Work out a position from peg, tape and direction, or say what is missing."""
-    values = filled.values
     digs = {dig.dig: dig for dig in log.digs}
-    peg = digs.get(values.get("peg") or "")
+    peg = digs.get(tape["peg"] or "")
     if peg is None or peg.easting_m is None or peg.northing_m is None:
-        filled.errors["peg"] = (
-            f"{values.get('peg') or 'Nothing'} is no dig with a place. Name one."
-        )
+        named = tape["peg"] or "Nothing"
+        filled.errors["peg"] = f"{named} is no dig with a place. Name one."
         return
-    tape = {
-        "along_m": values.get("along_m") or 0.0,
-        "across_m": values.get("across_m") or 0.0,
-    }
+    offset = {"along_m": tape["along_m"] or 0.0, "across_m": tape["across_m"] or 0.0}
     start = (peg.easting_m, peg.northing_m)
-    toward = digs.get(values.get("toward") or "")
+    toward = digs.get(tape["toward"] or "")
     if toward is not None:
         direction = _direction(peg, toward)
         if direction is None:
             filled.errors["toward"] = f"{toward.dig} has no other place than {peg.dig}."
             return
-        east, north = tape_in_direction(start, direction, **tape)
-    elif values.get("bearing_deg") is not None:
-        bearing = values["bearing_deg"]
+        east, north = tape_in_direction(start, direction, **offset)
+    elif tape["bearing_deg"] is not None:
+        bearing = tape["bearing_deg"]
         if log.ground.crs:
             bearing = open_grid(log.ground.crs).bearing_on_grid(
                 bearing, easting_m=start[0], northing_m=start[1]
             )
-        east, north = tape_from_peg(start, bearing, **tape)
+        east, north = tape_from_peg(start, bearing, **offset)
     else:
         filled.errors["toward"] = (
             "Name the dig that the tape runs toward, or give its bearing."
         )
         return
-    values |= {"easting_m": float(east), "northing_m": float(north)}
+    filled.values |= {"easting_m": float(east), "northing_m": float(north)}
     filled.bases |= {"easting", "northing"}
 
 

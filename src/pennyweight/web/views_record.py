@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from pennyweight.book.changes import Change
 from pennyweight.book.findings import find_doubts
-from pennyweight.records import Log, Record
+from pennyweight.records import Dig, Log, Record
 from pennyweight.web.columns import TABLES, Field, Table
 from pennyweight.web.faults import PageError
 from pennyweight.web.forms import (
@@ -25,6 +25,7 @@ from pennyweight.web.forms import (
     key_of,
     key_text,
     new_record,
+    only_changed,
     show_field,
     usual_unit,
 )
@@ -217,20 +218,19 @@ def keep_row_page(ask: Ask) -> Response:
     """Keep a row that was typed on its own page."""
     table = table_of(ask)
     key = ask.sent("key")
-    filled = fill(table, ask.form)
-    crs = place_dig(ask.desk.log, filled, ask.form) if table.name == "digs" else None
+    before = row_of(ask, table, key) if key else None
+    filled, crs = _fill_row(ask, table, before)
     written = Written(complaints=filled.errors)
     if not filled.errors:
         if crs:
             why = f"Chose the map grid {crs}"
             change_ground(ask.desk, who=ask.who, why=why, crs=crs)
-        if key:
-            before = row_of(ask, table, key)
-            after = filled.applied_to(before)
-            written = change_row(ask.desk, table.name, before, after=after, who=ask.who)
-        else:
+        if before is None:
             after = new_record(table, filled, ask.desk.log)
             written = add_row(ask.desk, table.name, after, who=ask.who)
+        else:
+            after = filled.applied_to(before)
+            written = change_row(ask.desk, table.name, before, after=after, who=ask.who)
     if written.refused:
         values = {field.name: ask.form.get(field.name, "") for field in table.fields}
         units = {
@@ -240,6 +240,20 @@ def keep_row_page(ask: Ask) -> Response:
         errors = written.complaints
         return _row_page(ask, table, key, values=values, units=units, errors=errors)
     return ask.to("seen", table.name)
+
+
+def _fill_row(
+    ask: Ask, table: Table, before: Record | None
+) -> tuple[Filled, str | None]:
+    """Return what the page of a row says, and the map grid that it needs first."""
+    if before is None:
+        filled = fill(table, ask.form)
+    else:
+        filled = fill(table, only_changed(table, ask.form, before), only_sent=True)
+    if table.name != "digs":
+        return filled, None
+    dig = before if isinstance(before, Dig) else None
+    return filled, place_dig(ask.desk.log, filled, ask.form, before=dig)
 
 
 # ---- many rows at once -------------------------------------------------------------
