@@ -109,10 +109,10 @@ truths should lie below p10.
 
 ABOUT_KINDS = """
 `counted`: colors only. `weighed`: colors and their weight to 0.1 mg. `only weighed`: no
-count. Where gold was weighed the interval supposes a spread of single masses; the made
-colors are lognormal with the same variation, so that few of them carry most of it, and
-the interval is then a little too wide with a count and too narrow without one.
-Counting is cheap: count too.
+count. Where gold was weighed the interval supposes how the masses of single colors
+spread; the made colors are lognormal with a variation of 3, so that few of them carry
+most of the gold, and the interval holds a little less often than it says, most of all
+where nobody counted. Counting is cheap: count too.
 """
 
 ABOUT_FIXED = """

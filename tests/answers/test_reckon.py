@@ -50,7 +50,7 @@ def test_many_colors_need_no_advice() -> None:
 
 
 @pytest.mark.parametrize(
-    ("pans", "colors", "litres", "swell", "text"),
+    ("pans", "colors", "liters", "swell", "text"),
     [
         (0.0, 1, None, None, "pans is 0.0"),
         (1.0, -1, None, None, "colors is -1"),
@@ -59,7 +59,7 @@ def test_many_colors_need_no_advice() -> None:
     ],
 )
 def test_what_no_pan_can_give_is_refused(
-    pans: float, colors: int, litres: float | None, swell: float | None, text: str
+    pans: float, colors: int, liters: float | None, swell: float | None, text: str
 ) -> None:
     with pytest.raises(CallError, match=text):
-        reckon_pan(pans, colors, litres, swell=swell)
+        reckon_pan(pans, colors, liters, swell=swell)

@@ -128,3 +128,8 @@ def test_no_grains_are_no_effective_grains() -> None:
 def test_an_impossible_fineness_is_named() -> None:
     with pytest.raises(ValueError, match="fineness is 1001"):
         gold.gold_density_g_cm3(1001.0)
+
+
+def test_unsized_colors_of_a_ground_without_sized_ones_keep_the_handbook() -> None:
+    masses = gold.learn_masses({"1-2": 0, "all": 10}, [], DENSITY)
+    assert masses.classes[1].mean_mg == pytest.approx(gold.UNSIZED_MG)

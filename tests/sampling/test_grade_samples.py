@@ -8,7 +8,7 @@ import pytest
 from made_logs import GROUND, log_of, panned
 from scipy import stats
 
-from pennyweight.records import Grain, PanTest, Tally, Weighing
+from pennyweight.records import Grain, Layer, PanTest, Tally, Weighing
 from pennyweight.sampling import places
 from pennyweight.sampling.grade import grade_samples
 from pennyweight.sampling.graded import GradedSample, reliability_of
@@ -302,3 +302,21 @@ def test_reliability_goes_by_the_width_of_the_interval(
     spread: Spread | None, word: str
 ) -> None:
     assert reliability_of(spread) == word
+
+
+def test_clay_has_its_own_swell_among_the_assumptions() -> None:
+    layers = (Layer(dig="A", top_m=0.0, bottom_m=2.0, material="clay"),)
+    ground = replace(GROUND, swell=None)
+    graded = grade_samples(log_of(panned("1", 5), ground=ground, layers=layers))
+    assert graded.assumptions["swell_clay"] == 0.43
+    assert only(*graded.samples).bank_m3 == pytest.approx(0.06 / 1.43)
+
+
+def test_digs_hold_their_samples_top_down() -> None:
+    log = log_of(
+        panned("low", 1, top_m=1.0, bottom_m=2.0),
+        panned("none", 1, top_m=None, bottom_m=None),
+        panned("high", 1, top_m=0.0, bottom_m=1.0),
+    )
+    found = grade_samples(log).by_dig()
+    assert [one.sample for one in found["A"]] == ["high", "low", "none"]

@@ -112,8 +112,8 @@ def _check_call(
         msg = f"colors is {colors}; give the number seen, 0 or more."
         raise CallError(msg)
     if pan_volume_m3 is not None and not 0.0 < pan_volume_m3 < 1.0:
-        litres = pan_volume_m3 * 1000.0
-        msg = f"the pan holds {litres:g} l; give what it holds, above 0 (6 is usual)."
+        liters = pan_volume_m3 * 1000.0
+        msg = f"the pan holds {liters:g} l; give what it holds, above 0 (6 is usual)."
         raise CallError(msg)
     if swell is not None and not 0.0 <= swell < 1.0:
         msg = f"swell is {swell}; give a share from 0 to below 1 (0.25 is 25 percent)."
@@ -125,8 +125,8 @@ def _say(one: GradedSample, pans: float, colors: int) -> str:
     if one.grade_mg_m3 is None or one.exact_mg_m3 is None or one.bank_m3 is None:
         return one.why
     washed = f"{pans:g} pan{'' if pans == 1 else 's'}"
-    litres = one.bank_m3 * 1000.0
-    share = f"{washed}, {_figure(litres, 3)} liters of ground as it lies"
+    liters = one.bank_m3 * 1000.0
+    share = f"{washed}, {_figure(liters, 3)} liters of ground as it lies"
     if colors == 0:
         most = one.exact_mg_m3[1] * one.bank_m3 * one.recovery / one.color_mg / pans
         return (

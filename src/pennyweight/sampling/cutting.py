@@ -151,8 +151,8 @@ def lognormal_mean(values: npt.ArrayLike) -> float:
 
     References
     ----------
-    Sichel (1966), Symposium on Mathematical Statistics and Computer Applications in
-    Ore Valuation, Johannesburg; docs/sources.md "Sichel's mean".
+    Sichel (1966), SAIMM symposium on mathematical statistics and computers in
+    valuation, Johannesburg; docs/sources.md "Sichel's mean".
 
     Examples
     --------

@@ -296,8 +296,6 @@ def sum_spread(
     part = np.array([w * grade.mean for w, grade, _ in used])
     own = np.array([rel_sd for _, _, rel_sd in used])
     total = float(part.sum())
-    if total <= 0.0:
-        return None
     shape = total**2 / float(((part * own) ** 2).sum())
     # The means hold the mean of the shared factor, exp(sd^2 / 2); its median is 1.
     factor = float(np.exp(shared_rel_sd**2 / 2.0))

@@ -51,11 +51,6 @@ class Places:
     shapes: FloatArray
     means_mg_m3: FloatArray
 
-    @property
-    def mean_mg_m3(self) -> float:
-        """Expected grade of a place nobody sampled [mg/m3]."""
-        return float(self.weights @ self.means_mg_m3)
-
 
 def stated_places() -> Places:
     """Return what is supposed of a ground before anything is washed.

@@ -245,11 +245,11 @@ def find_doubts(washed: Washed) -> tuple[Finding, ...]:
     if "pan_volume_l" in washed.basis.assumptions and any(
         s.pans for s in washed.samples
     ):
-        litres = washed.basis.assumptions["pan_volume_l"]
+        liters = washed.basis.assumptions["pan_volume_l"]
         found.append(
             _finding(
                 "ground",
-                f"The pan was never measured; {litres:.1f} l is supposed.",
+                f"The pan was never measured; {liters:.1f} l is supposed.",
                 "Count struck pans into a bucket of known volume, once.",
                 "doubt",
             )

@@ -183,21 +183,31 @@ def weighed_colors(log: Log, tallied: Mapping[str, Colors]) -> list[WeighedColor
         sample was not.
     """
     whole = {one.sample: one for one in log.samples}
-    found = [
-        WeighedColors({name: colors.by_class[name]}, mg, _step(whole.get(sample)))
-        for sample, colors in tallied.items()
-        for name, mg in colors.class_mg.items()
-        if colors.by_class.get(name, 0) > 0
-    ]
-    for sample in log.samples:
-        colors = tallied.get(sample.sample)
-        if sample.weighed_mg is None or colors is None:
-            continue
-        rest = {k: n for k, n in colors.by_class.items() if k not in colors.class_mg}
-        left = max(sample.weighed_mg - sum(colors.class_mg.values()), 0.0)
-        found.append(WeighedColors(rest, left, _step(sample)))
+    found: list[WeighedColors] = []
+    for sample, colors in tallied.items():
+        found.extend(_weighed_classes(colors, whole.get(sample)))
     found.extend(_weighed_together(log, tallied))
     found.extend(_weighed_grains(log, tallied))
+    return found
+
+
+def _weighed_classes(colors: Colors, sample: Sample | None) -> list[WeighedColors]:
+    """Return the weighings of one sample's colors: of classes, and of the rest.
+
+    Where every class was weighed, the weight of the whole sets the scale.
+    """
+    step, whole_mg = _step(sample), sample.weighed_mg if sample is not None else None
+    split = {k: mg for k, mg in colors.class_mg.items() if colors.by_class.get(k, 0)}
+    rest = {k: n for k, n in colors.by_class.items() if k not in colors.class_mg}
+    total, scale = sum(split.values()), 1.0
+    if whole_mg and total > 0.0 and not any(rest.values()):
+        scale = whole_mg / total
+    found = [
+        WeighedColors({k: colors.by_class[k]}, mg * scale, step)
+        for k, mg in split.items()
+    ]
+    if whole_mg is not None:
+        found.append(WeighedColors(rest, max(whole_mg - total * scale, 0.0), step))
     return found
 
 
