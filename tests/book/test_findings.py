@@ -255,6 +255,16 @@ def test_a_sample_from_outside_the_layers_is_told() -> None:
     assert "1.00 to 1.50 m, but the layers of dig T3 go from 1.20 to" in problem(log)
 
 
+def test_rock_taken_up_under_the_lowest_layer_is_no_doubt() -> None:
+    """Bedrock is taken up until it is barren; nobody describes it as a layer."""
+    gravel = Layer(dig="T3", top_m=0.0, bottom_m=1.3, base="bedrock")
+    assert told(replace(SOUND, layers=(gravel,))) == []
+    clay = replace(gravel, base="clay")
+    on_clay = replace(SOUND, layers=(clay,))
+    stopped = [replace(dig, stopped_by="clay") for dig in SOUND.digs]
+    assert told(replace(on_clay, digs=tuple(stopped))) == [("sample S3", "doubt")]
+
+
 def test_overlapping_samples_are_told_unless_one_repeats_the_other() -> None:
     second = sample("S6", top_m=1.3, bottom_m=1.8)
     assert told(with_samples(second)) == [("sample S6", "doubt")]

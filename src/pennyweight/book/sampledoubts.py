@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from pennyweight.book.digdoubts import TAPE_M
 from pennyweight.book.doubtwords import figure, names_in_short
 from pennyweight.errors import Finding
-from pennyweight.records import Log, Sample
+from pennyweight.records import Layer, Log, Sample
 
 #: Cross-section that a hand-dug cut is taken to have at most: 1 m by 1 m [m2].
 CUT_M2 = 1.0
@@ -42,17 +42,33 @@ def below_the_bottom(log: Log) -> Iterator[Finding]:
         )
 
 
+def _bedrock_taken_up(log: Log) -> set[str]:
+    """Return the digs whose lowest layer lies on rock, some of which was taken up."""
+    lowest: dict[str, Layer] = {}
+    for layer in log.layers:
+        if layer.dig not in lowest or layer.bottom_m > lowest[layer.dig].bottom_m:
+            lowest[layer.dig] = layer
+    on_rock = {dig for dig, layer in lowest.items() if layer.base == "bedrock"}
+    return on_rock | {dig.dig for dig in log.digs if dig.stopped_by == "bedrock"}
+
+
 def outside_the_layers(log: Log) -> Iterator[Finding]:
-    """Tell of samples from above or below everything that was described."""
+    """Tell of samples from above or below everything that was described.
+
+    What is cut into the rock under the lowest layer is no layer and no doubt.
+    """
     spans: dict[str, tuple[float, float]] = {}
     for layer in log.layers:
         top_m, bottom_m = spans.get(layer.dig, (layer.top_m, layer.bottom_m))
         spans[layer.dig] = (min(top_m, layer.top_m), max(bottom_m, layer.bottom_m))
+    into_rock = _bedrock_taken_up(log)
     for sample in log.samples:
         span = spans.get(sample.dig)
         if span is None or sample.top_m is None or sample.bottom_m is None:
             continue
-        if sample.top_m < span[0] - TAPE_M or sample.bottom_m > span[1] + TAPE_M:
+        above = sample.top_m < span[0] - TAPE_M
+        below = sample.bottom_m > span[1] + TAPE_M and sample.dig not in into_rock
+        if above or below:
             yield Finding(
                 where=f"sample {sample.sample}",
                 problem=f"It was taken from {sample.top_m:.2f} to"
