@@ -156,7 +156,10 @@ def kept(page: Page) -> None:
 
 def file_of(page: Page) -> str:
     """Return the file as the form offers it for copying."""
+    page.goto(page.url.split("#")[0] + "#home")
     page.goto(page.url.split("#")[0] + "#handover")
+    page.get_by_text("The file as text").click()
+    shows(page.get_by_label("The file as text")).not_to_be_empty()
     return page.get_by_label("The file as text").input_value()
 
 
@@ -215,11 +218,11 @@ def test_a_day_at_the_creek_reaches_the_book(open_form: Opener, tmp_path: Path) 
     for _ in range(2):
         page.get_by_role("button", name="One more color, class 0.25-0.5").click()
     shows(page.get_by_text("2 colors", exact=True)).to_be_visible()
-    field(page, "Note").fill("caf\u00e9 \u2013 \U0001f344 \u00bd\nsecond line")
+    field(page, "Note").fill("na\u00efve, \u2013 \U0001f344 \u00bd\nsecond line")
     taken = read_of(tmp_path, file_of(page))
     assert not [one for one in taken.doubts if one.where == "phone.json"]
     log = taken.log
-    assert log.samples[0].note == "caf\u00e9 \u2013 \U0001f344 \u00bd\nsecond line"
+    assert log.samples[0].note == "na\u00efve, \u2013 \U0001f344 \u00bd\nsecond line"
     (dig,) = log.digs
     assert (dig.typed["longitude"], dig.typed["bottom_ft"]) == ("-122.8605000", "4.5")
     assert (dig.stopped_by, dig.extra["position_error_m"]) == ("bedrock", "4.0")
@@ -416,6 +419,7 @@ def test_a_frame_that_may_keep_nothing_says_so_and_offers_the_text(
     inside.get_by_label("Name of the dig").fill("N1")
     inside.get_by_role("button", name="New dig").click()
     inside.get_by_text("The file as text").click()
+    shows(inside.get_by_label("The file as text")).not_to_be_empty()
     text = inside.get_by_label("The file as text").input_value()
     assert json.loads(text)["entries"][0]["cells"]["dig"] == "N1"
     context.close()
@@ -528,6 +532,44 @@ def test_hostile_words_are_shown_as_words(open_form: Opener) -> None:
     page.goto(page.url.split("#")[0] + "#home")
     shows(page.get_by_role("button", name=hostile)).to_be_visible()
     shows(page.locator("img")).to_have_count(0)
+
+
+def test_a_season_of_entries_stays_quick(open_form: Opener) -> None:
+    """60 digs, 400 samples and 2000 tallies on a phone six times slower."""
+    page = open_form()
+    stamp = {"revision": 1, "phone": "p", "changed_at": "2026-07-30T10:00:00.000Z"}
+    stamp |= {"settles": {}, "removed": False}
+    told = [("digs", {"dig": f"D{at}"}) for at in range(60)]
+    told += [
+        ("samples", {"sample": f"S{at}", "dig": f"D{at % 60}", "taken": "grab"})
+        for at in range(400)
+    ]
+    told += [
+        ("tallies", {"sample": f"S{at % 400}", "class": f">{at // 400}", "colors": "1"})
+        for at in range(2_000)
+    ]
+    entries = [
+        {"id": str(at), "kind": kind, "cells": cells} | stamp
+        for at, (kind, cells) in enumerate(told)
+    ]
+    text = {"pocket_file": 1, "book": PLAN["book"], "entries": entries}
+    hand_to(page, json.dumps(text))
+    shows(page.get_by_text("2460 entries taken in.")).to_be_visible()
+    kept(page)
+    page.context.new_cdp_session(page).send(
+        "Emulation.setCPUThrottlingRate", {"rate": 6}
+    )
+    page.goto(page.url.split("#")[0] + "#dig/D1")
+    note = field(page, "Note")
+    took_ms = note.evaluate(
+        """(one) => {
+          const began = performance.now();
+          one.value = "x";
+          one.dispatchEvent(new Event("input"));
+          return performance.now() - began;
+        }"""
+    )
+    assert took_ms < 1_000, took_ms
 
 
 # ---- looks ---------------------------------------------------------------------

@@ -10,15 +10,11 @@ import pyogrio
 import pytest
 
 from pennyweight.errors import CallError, TooLittleError
+from pennyweight.exchange.countedclasses import CLASSES
 from pennyweight.exchange.shortids import parse_bag_id
 from pennyweight.handing import pocketform
 from pennyweight.handing.planpoints import write_planpoints
-from pennyweight.handing.pocketform import (
-    CLASSES,
-    fill_form,
-    make_plan,
-    write_pocketform,
-)
+from pennyweight.handing.pocketform import fill_form, make_plan, write_pocketform
 from pennyweight.records import Dig, Ground, Log, Tally
 from pennyweight.units import FEET_AND_YARDS
 from tests.pictures import made_answers

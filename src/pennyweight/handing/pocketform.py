@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import re
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ from pennyweight.answers.ground import GroundAnswer
 from pennyweight.answers.mapping import GroundMap
 from pennyweight.answers.nextdigs import NextAnswer
 from pennyweight.errors import CallError
+from pennyweight.exchange.countedclasses import find_classes
 from pennyweight.exchange.fieldlogwriting import fieldlog_files
 from pennyweight.exchange.shortids import number_digs
 from pennyweight.records import Log
@@ -25,8 +25,6 @@ from pennyweight.units import FEET_AND_YARDS, METRIC, Measures
 
 #: Version of the plan inside the form; the form reads this one.
 PLAN_VERSION = 1
-#: Classes to count by where the book has none yet [mm]. Common practice, no source.
-CLASSES = ("<0.25", "0.25-0.5", "0.5-1", "1-2", ">2")
 
 _MARK = "{{plan}}"
 
@@ -111,7 +109,7 @@ def make_plan(
         },
         "made_at": ground.made_at,
         "measures": "feet" if measures == FEET_AND_YARDS else "metric",
-        "classes": list(_classes(log)),
+        "classes": list(find_classes(log)),
         "digs": [
             {
                 "dig": dig.dig,
@@ -165,15 +163,3 @@ def _dig_cells(log: Log) -> dict[str, dict[str, str]]:
         row["dig"]: {heading: cell for heading, cell in row.items() if cell}
         for row in rows
     }
-
-
-def _classes(log: Log) -> tuple[str, ...]:
-    """Return the size classes that the book counts by, finest first."""
-    used = {tally.size_class for tally in log.tallies}
-    sizes = [one for one in used if re.fullmatch(r"[<>]?[\d.]+(-[\d.]+)?", one)]
-
-    def finest(size_class: str) -> tuple[float, bool]:
-        number = re.search(r"[\d.]+", size_class)
-        return float(number[0]) if number else 0.0, not size_class.startswith("<")
-
-    return tuple(sorted(sizes, key=finest)) or CLASSES

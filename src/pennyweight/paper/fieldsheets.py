@@ -10,13 +10,11 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from pennyweight.exchange.countedclasses import CLASSES
 from pennyweight.paper.blocks import Block
 from pennyweight.paper.cautions import WALLS, WATER
 from pennyweight.paper.fieldpaper import Paper, find_paper, typeset, write_whole
 from pennyweight.units import FEET_AND_YARDS, METRIC, Measures
-
-#: Classes to count by where the book has none yet [mm]. Common practice, no source.
-CLASSES = ("<0.25", "0.25-0.5", "0.5-1", "1-2", ">2")
 
 _WALLS_SHORT = (
     "A wall can fall at any depth, without warning. Slope or shore it, keep the spoil "
