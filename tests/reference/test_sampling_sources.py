@@ -112,7 +112,7 @@ def test_volume_of_twenty_spheres(
     ],
 )
 def test_gys_lead_ore(size_cm: float, printed_g: float, tolerance: float) -> None:
-    """PRINTED: Wills (1982), lead ore, 5 % assay, 2 % error at 95 %, safety 2.
+    """PRINTED: Wills (1982), a lead deposit, 5 % assay, 2 % error at 95 %, safety 2.
 
     His f g is 0.5 and his liberation sqrt(L / d); other variants give other masses.
     """
