@@ -102,13 +102,23 @@ def _chance(probability: float, text: str, means: str) -> Part:
     return Part(text=text, means=means, probability=probability)
 
 
+def _on_lines(answer: GroundAnswer) -> str:
+    """Return how many lines the digs lie on; a dig by itself is no line."""
+    lines = [line for line in answer.lines if len(line.digs) > 1]
+    alone = sum(len(line.digs) == 1 for line in answer.lines)
+    if not lines:
+        return ""
+    apart = f" and {alone} apart" if alone else ""
+    return f" on {count_words(len(lines), 'line')}{apart}"
+
+
 def ground_verdict(answer: GroundAnswer, measures: Measures) -> tuple[Sentence, ...]:
     """Return what has been seen so far."""
     if not answer.digs:
         return (
             _sentence("Nothing is dug yet. Enter the first dig, or take in a log."),
         )
-    lines = f" on {count_words(len(answer.lines), 'line')}" if answer.lines else ""
+    lines = _on_lines(answer)
     deepest = max((dig.bottom_m or 0.0 for dig in answer.digs), default=0.0)
     deep = ""
     if deepest > 0.0:
@@ -189,7 +199,7 @@ def trace_verdict(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, ..
     """Return where the pay runs: the richest streak, its links, merges, others."""
     if not answer.streaks:
         return (_no_streak(answer, measures),)
-    richest = max(answer.streaks, key=lambda one: one.gold_g.p50)
+    richest = answer.streaks[0]  # their letters go in order of gold
     said = [_where(richest, measures), _how_far(richest)]
     said += [_merge_sentence(answer, number) for number in _told_merges(answer)]
     others = [one for one in answer.streaks if one is not richest]
