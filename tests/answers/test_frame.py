@@ -1,5 +1,6 @@
 """The frame of a ground: centerline, places, lines in order downstream."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -7,11 +8,22 @@ import numpy.testing as npt
 import pytest
 from pyproj import Transformer
 
+from pennyweight.answers import frame
 from pennyweight.answers.answer import BookName
 from pennyweight.answers.frame import Frame, frame_ground
+from pennyweight.answers.ground import show_ground
 from pennyweight.answers.mapping import GroundMap
 from pennyweight.answers.reading import Reading
-from pennyweight.records import Dig, Feature, Ground, Log
+from pennyweight.exchange.rasters import write_raster
+from pennyweight.records import (
+    Attachment,
+    Dig,
+    Feature,
+    Ground,
+    Log,
+    Sample,
+    Tally,
+)
 
 CRS = "EPSG:32610"
 EAST_0, NORTH_0 = 500_000.0, 5_400_000.0
@@ -227,3 +239,64 @@ def test_every_geometry_comes_apart(
 def test_the_frame_is_made_once() -> None:
     reading = read(Log(ground=Ground(crs=CRS), digs=(dig("A", 0.0, 0.0),)))
     assert frame_ground(reading) is frame_ground(reading)
+
+
+def test_a_fold_that_no_smoothing_mends_is_reported(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(frame, "SMOOTH_OVER_M", ())
+    rng = np.random.default_rng(4)
+    track = [(float(rng.normal(0.0, 1.0)), y) for y in np.arange(0.0, 90.0, 3.0)]
+    found = frame_of(dig("A", -8.0, 45.0), features=(drawn("centerline", *track),))
+    assert found.assumptions == {}
+    assert found.findings[0].weight == "doubt"
+
+
+def test_heights_come_from_the_elevation_model_unless_typed() -> None:
+    heights = np.full((20, 20), 640.0)
+    content = write_raster(
+        {"elevation_m": heights},
+        west_m=EAST_0 - 10.0,
+        north_m=NORTH_0 + 10.0,
+        cell_m=1.0,
+        crs=CRS,
+    )
+    model = Attachment(
+        file="surface.tif",
+        kind="elevation",
+        media_type="image/tiff",
+        sha256="",
+        content=content,
+    )
+    photo = replace(model, kind="photo")
+    digs = (dig("A", 0.0, 0.0), dig("B", 2.0, 0.0, elevation_m=655.5))
+    log = Log(ground=Ground(crs=CRS), digs=digs, attachments=(photo, model))
+    found = frame_ground(read(log))
+    assert found.places["A"].surface_m == pytest.approx(640.0)
+    assert found.places["B"].surface_m == 655.5
+    assert found.elevation is not None
+
+
+def test_unwashed_samples_and_a_laid_centerline_are_said() -> None:
+    log = Log(
+        ground=Ground(crs=CRS, name="Invented"),
+        digs=(dig("A", 0.0, 0.0), Dig(dig="lost", bottom_m=0.5)),
+        samples=(Sample(sample="A-1", dig="A"), Sample(sample="A-2", dig="A")),
+        tallies=(Tally(sample="A-2", size_class="all", colors=0),),
+    )
+    answer = show_ground(read(log))
+    assert answer.unwashed == ("A-1",)
+    assert [one.samples for one in answer.digs] == [2, 0]
+    assert answer.digs[1].s_m is None
+    assert answer.counts["samples"] == 2
+    assert any("No centerline was drawn" in one for one in answer.cautions)
+    assert any("1 sample is not washed yet" in one for one in answer.cautions)
+
+
+def test_a_made_up_line_never_takes_the_name_of_a_real_one() -> None:
+    found = frame_of(
+        dig("A1", 0.0, 20.0, line="near 50 m"),
+        dig("p1", 0.0, 50.0),
+        features=(drawn("centerline", (0.0, 0.0), (0.0, 100.0)),),
+    )
+    assert [line.line for line in found.lines] == ["near 50 m", "near 50 m'"]

@@ -10,6 +10,7 @@ import pytest
 from pennyweight.answers import digplan, nextdigs, worth
 from pennyweight.answers.answer import BookName, to_json
 from pennyweight.answers.assumptions import find_assumption
+from pennyweight.answers.digreasons import say_why
 from pennyweight.answers.nextdigs import NextAnswer, plan_digs
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import (
@@ -21,6 +22,7 @@ from pennyweight.answers.trace import (
     TraceAnswer,
     ValleyField,
 )
+from pennyweight.nextdig.candidates import Candidate
 from pennyweight.records import Day, Dig, Ground, Log
 from pennyweight.spread import Spread
 
@@ -102,6 +104,33 @@ def streak(probability: float) -> Streak:
     )
 
 
+def invented_trace(
+    heading: dict[str, Any], fields: tuple[ValleyField, ...]
+) -> TraceAnswer:
+    """Return one streak and one merge, both as likely as not."""
+    merge = Merge(
+        from_=("A", "B"),
+        into="C",
+        s_m=51.0,
+        easting_m=31.0,
+        northing_m=0.0,
+        probability=0.5,
+    )
+    return TraceAnswer(
+        **heading,
+        cutoff_mg_m3=100.0,
+        probability_of_any=1.0,
+        streaks=(streak(0.5),) if fields else (),
+        merges=(merge,) if fields else (),
+        splits=(),
+        total=Total(
+            gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None
+        ),
+        area=None,
+        fields=fields,
+    )
+
+
 @pytest.fixture
 def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
     """Return a way to ask for the next digs of an invented ground."""
@@ -119,28 +148,7 @@ def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
             log=Log(ground=Ground(**(MONEY | ground)), digs=digs, **(log or {})),
             made_at="then",
         )
-        merge = Merge(
-            from_=("A", "B"),
-            into="C",
-            s_m=51.0,
-            easting_m=31.0,
-            northing_m=0.0,
-            probability=0.5,
-        )
-        nothing = Total(
-            gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None
-        )
-        traced = TraceAnswer(
-            **reading.heading(),
-            cutoff_mg_m3=100.0,
-            probability_of_any=1.0,
-            streaks=(streak(0.5),) if fields else (),
-            merges=(merge,) if fields else (),
-            splits=(),
-            total=nothing,
-            area=None,
-            fields=fields,
-        )
+        traced = invented_trace(reading.heading(), fields)
         for room in (digplan, nextdigs, worth):
             monkeypatch.setattr(room, "trace_streaks", lambda _: traced, raising=False)
         return plan_digs(reading, days)
@@ -294,3 +302,40 @@ def test_the_json_has_the_keys_of_the_contract(ask: Ask) -> None:
 def test_every_assumption_has_its_words(ask: Ask) -> None:
     for key in ask(doubtful_field()).assumptions:
         assert find_assumption(key)[0] is not None, key
+
+
+def test_the_user_s_own_pan_and_swell_are_used(ask: Ask) -> None:
+    """A pan of twice the volume shows twice the colors: looking tells more."""
+    small = ask(doubtful_field(), pan_volume_m3=0.0005, swell=0.25).digs[0].gain
+    large = ask(doubtful_field(), pan_volume_m3=0.010, swell=0.25).digs[0].gain
+    assert small.money is not None
+    assert large.money is not None
+    assert large.money > small.money
+
+
+def test_a_field_without_doubt_changes_no_decision(ask: Ask) -> None:
+    field = doubtful_field()
+    field.accumulation_mg_m2[:] = 0.0
+    field.probability_above[:] = 0.0
+    answer = ask(field)
+    assert answer.digs == ()
+    assert "would change what you decide" in answer.verdict
+
+
+def test_reasons_are_told_by_the_kind_of_dig() -> None:
+    """No merge within 12 m of the first two; no streak within 4 m of the third."""
+    book = BookName(name="invented", id="1")
+    heading = {"book": book, "made_at": "then", "version": "0", "seed": 1}
+    traced = invented_trace(heading, (doubtful_field(),))
+    beside, between, gap = (
+        say_why(one, traced, depth_m=0.5, limit_m=1.0)
+        for one in (
+            Candidate(s_m=20.0, n_m=8.0, kind="step-out", line="A", beside=("A0",)),
+            Candidate(s_m=20.0, n_m=1.5, kind="infill dig", beside=("A2", "A3")),
+            Candidate(s_m=50.0, n_m=9.0, kind="gap dig", beside=("B", "C")),
+        )
+    )
+    assert beside.startswith("Beside A0, the outermost dig of line A: pay may go on")
+    assert between.startswith("Between digs A2 and A3: the chance of pay is")
+    assert "may come together" not in between
+    assert gap.startswith("Half-way between lines B and C: the chance of pay is")

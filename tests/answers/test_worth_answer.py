@@ -6,11 +6,12 @@ from typing import Any
 import numpy as np
 import numpy.testing as npt
 import pytest
-import shapely  # type: ignore[import-untyped]
+import shapely
 from pyproj import Transformer
 
 from pennyweight.answers import worth
 from pennyweight.answers.answer import BookName, to_json
+from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import Total, TraceAnswer, ValleyField
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
@@ -280,3 +281,55 @@ def test_the_json_has_the_keys_of_the_contract(ask: Ask) -> None:
     }
     assert set(printed["season"]) == {"days", "hours", "m3_per_hour", "blocks"}
     assert "margin_draws" not in printed
+
+
+def test_a_boundary_around_other_ground_leaves_nothing(ask: Ask) -> None:
+    ring = [(500.0, 0.0), (530.0, 0.0), (530.0, 9.0), (500.0, 9.0), (500.0, 0.0)]
+    answer = ask(invented_field(2000.0), features=(drawn("boundary", ring),))
+    assert answer.cut is None
+    assert "no ground inside the boundary was sampled" in answer.verdict
+
+
+def test_rich_spots_too_small_for_their_surroundings_are_called_so(ask: Ask) -> None:
+    """One column of 2 m under 6 m of cover: its walls cost more than it brings."""
+    field = invented_field(0.0, top_m=6.0)
+    field.accumulation_mg_m2[:, 30:32, 10:12] = 3000.0
+    answer = ask(field)
+    assert answer.cut is None
+    assert "too small for the ground around them" in answer.verdict
+
+
+def test_two_separate_streaks_make_a_cut_of_two_parts(ask: Ask) -> None:
+    field = invented_field(2000.0)
+    field.accumulation_mg_m2[:, 20:40] = 0.0
+    answer = ask(field)
+    assert answer.cut is not None
+    assert answer.cut.polygon["type"] == "MultiPolygon"
+    assert len(answer.cut.polygon["coordinates"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("fixed_share", "word"),
+    [(0.5, "Probably worth mining"), (1.1, "Not as it stands")],
+)
+def test_verdicts_follow_margin_and_chance_of_loss(
+    ask: Ask, fixed_share: float, word: str
+) -> None:
+    base = ask(invented_field(1200.0, spread=0.6), costs={**COSTS, "fixed": 0.0})
+    assert base.margin is not None
+    fixed = fixed_share * base.margin.mean
+    answer = ask(invented_field(1200.0, spread=0.6), costs={**COSTS, "fixed": fixed})
+    assert answer.verdict.startswith(word), (answer.verdict, answer.chance_of_loss)
+
+
+def test_every_assumption_of_worth_has_its_words(ask: Ask) -> None:
+    answer = ask(
+        invented_field(2000.0),
+        fineness=None,
+        min_pay_m=None,
+        costs={"wash_per_m3": 10.0},
+        plant={},
+    )
+    assert len(answer.assumptions) > 8
+    for key in answer.assumptions:
+        assert find_assumption(key)[0] is not None, key

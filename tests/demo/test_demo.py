@@ -9,16 +9,22 @@ from pathlib import Path
 import numpy as np
 import numpy.testing as npt
 import pytest
+import shapely
 
 from pennyweight.answers.answer import BookName
 from pennyweight.answers.ground import show_ground
+from pennyweight.answers.mapping import GroundMap
+from pennyweight.answers.nextdigs import plan_digs
 from pennyweight.answers.reading import Reading
+from pennyweight.answers.trace import trace_streaks
+from pennyweight.answers.worth import weigh_worth
 from pennyweight.demo.ground import write_demo
 from pennyweight.demo.panning import FLAKE_MG, pan_sample
 from pennyweight.demo.relief import shape_surface, side_creek
 from pennyweight.demo.season import ACROSS_M, LINES, STOPPED, UNWASHED
 from pennyweight.demo.truth import (
     BACKGROUND_MG_M2,
+    CRS,
     STREAKS,
     accumulation_mg_m2,
     bedrock_depth_m,
@@ -213,6 +219,41 @@ def test_it_is_framed_with_its_centerline_and_its_surface(folder: Path) -> None:
     assert ground.centerline is not None
     assert not ground.centerline.proposed
     middle = next(one for one in ground.digs if one.dig == "E5")
-    npt.assert_allclose([middle.s_m, middle.n_m], [95.0, 0.0], atol=2.0)
+    assert middle.s_m == pytest.approx(95.0, abs=2.0)
+    assert middle.n_m == pytest.approx(0.0, abs=2.0)
     assert middle.surface_m == pytest.approx(640.0, abs=2.0)
     assert set(ground.unwashed) == set(UNWASHED)
+
+
+@pytest.mark.stories
+def test_the_hidden_truth_lies_within_what_the_answers_say(folder: Path) -> None:
+    """Gold of the cut, by the formulas, lies in the 80 % interval of the answer.
+
+    The merges that were hidden are found, and the clay carries a streak of its own.
+    """
+    reading = Reading(
+        book=BookName(name="invented", id="demo"),
+        revision="1",
+        log=read_fieldlog(folder).log,
+        made_at="2025-08-01T00:00:00+00:00",
+    )
+    answer = weigh_worth(reading)
+    assert answer.cut is not None
+    assert answer.gold_g is not None
+    step_s, step_n = 0.5, 0.25
+    s_m, n_m = np.meshgrid(
+        np.arange(5.0, 210.0, step_s), np.arange(-14.0, 14.0, step_n), indexing="ij"
+    )
+    east, north = draw_centerline().to_map(s_m.ravel(), n_m.ravel())
+    degrees = GroundMap(CRS).to_degrees(east, north)
+    cut = shapely.geometry.shape(answer.cut.polygon)
+    inside = shapely.contains_xy(cut, *degrees).reshape(s_m.shape)
+    on_bedrock, _ = accumulation_mg_m2(s_m, n_m, "bedrock")
+    on_clay, _ = accumulation_mg_m2(s_m, n_m, "false-1")
+    on_clay = np.where(np.isfinite(clay_depth_m(s_m, n_m)), on_clay, 0.0)
+    true_g = ((on_bedrock + on_clay) * inside).sum() * step_s * step_n / 1000.0
+    assert answer.gold_g.p10 < true_g < answer.gold_g.p90
+    traced = trace_streaks(reading)
+    assert sum(merge.probability > 0.5 for merge in traced.merges) == 2
+    assert any(streak.horizon == "false-1" for streak in traced.streaks)
+    assert plan_digs(reading, 1.0).digs

@@ -1,5 +1,7 @@
 """Shaded relief against planes worked by hand and a second implementation."""
 
+from typing import Any
+
 import numpy as np
 import numpy.testing as npt
 import pytest
@@ -19,7 +21,7 @@ def plane(to_east: float, to_north: float) -> ElevationModel:
 
 def load_ridges() -> ElevationModel:
     """Return the ridges of Tennessee that come with the plotting library (SRTM)."""
-    stored = cbook.get_sample_data("jacksboro_fault_dem.npz")
+    stored: Any = cbook.get_sample_data("jacksboro_fault_dem.npz")
     height = np.asarray(stored["elevation"], dtype=np.float64)
     return ElevationModel(height, 0.0, 0.0, 90.0)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import shapely  # type: ignore[import-untyped]
+import shapely
 
 from pennyweight.answers.frame import Frame, PlacedFeature
 from pennyweight.answers.trace import ValleyField

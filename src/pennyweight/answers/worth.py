@@ -105,6 +105,9 @@ TERM_WORDS = {
     "gold": "how much gold there is",
 }
 
+#: What knowing is worth is said when it is more than this share of the margin [-].
+WORTH_SAYING = 0.01
+
 NO_RESOURCE = "This is no resource or reserve statement under any code."
 WALL_CAUTION = (
     "Volumes are reckoned with walls that slope 1.5 across for 1 down, as United "
@@ -324,7 +327,7 @@ def _verdict(
         said += f" What moves it most is {TERM_WORDS[swings[0].name]}"
         others = [TERM_WORDS[one.name] for one in swings[1:3]]
         said += f", then {list_words(others)}." if others else "."
-    if knowing > 0.0:
+    if knowing > WORTH_SAYING * abs(margin):
         worth = money_words(knowing, terms.currency)
         said += f" Knowing the ground exactly would be worth {worth} at most."
     return said
@@ -334,18 +337,20 @@ def _poor_verdict(minable: Minable, terms: Terms) -> str:
     """Return why nothing pays, with the best ground that there is."""
     blocks = minable.blocks
     needed = terms.break_even_grade_mg_m3(_typical_strip_ratio(minable))
-    gold, pay = blocks.gold_mg.mean(axis=0), blocks.pay_m3.mean(axis=0)
+    gold, pay = blocks.cautious_gold_mg, blocks.pay_m3.mean(axis=0)
     rich = pay > 0.0
     if not rich.any():
         return "Leave it: no ground inside the boundary was sampled."
     best = float((gold[rich] / pay[rich]).max())
-    reason = (
-        f"its richest block is expected to hold {number_words(best)} mg/m³ of pay, and "
-        f"pay must hold about {number_words(needed)} mg/m³"
-    )
+    said = "Leave it: no ground pays for its own digging and washing; "
     if best <= 0.0:
-        reason = "no gold was found in it"
-    return f"Leave it: no ground pays for its own digging and washing; {reason}."
+        return said + "no gold was found in it."
+    if best > needed:
+        return said + "its rich spots are too small for the ground around them."
+    return said + (
+        f"its richest block is expected to hold {number_words(best)} mg/m³ of pay, and "
+        f"pay must hold about {number_words(needed)} mg/m³."
+    )
 
 
 def _typical_strip_ratio(minable: Minable) -> float:
