@@ -40,6 +40,18 @@ def test_no_command_opens_the_shelf(call: Call, opened: Opened) -> None:
     assert opened == [(None, {"port": None, "open_browser": True})]
 
 
+def test_ctrl_c_is_the_way_to_stop_the_page(
+    call: Call, opened: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(book: Path | None, **how: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sys.modules["pennyweight.web.server"], "serve", stop)
+    said = call("serve")
+    assert (said.code, said.err) == (0, "Stopped; what you saved is in the book.\n")
+    assert opened == []
+
+
 def test_demo_makes_the_invented_ground_once(
     call: Call, opened: Opened, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -18,6 +18,7 @@ from pennyweight.cli.asking import (
     progress_shown,
 )
 from pennyweight.cli.intaketold import tell_intake
+from pennyweight.cli.layout import paragraph
 from pennyweight.errors import DamagedBookError, Finding, RefusedError
 
 
@@ -134,5 +135,6 @@ def _tell_findings(book: Path, findings: list[Finding], *, damaged: bool) -> lis
     lines = [verdict]
     for finding in findings:
         lines += ["", f"{finding.weight}: {finding.where}"]
-        lines += [f"    {finding.problem}", f"    {finding.remedy}"]
+        lines += paragraph(finding.problem, "    ")
+        lines += paragraph(finding.remedy, "    ")
     return lines

@@ -76,9 +76,9 @@ def pennyweight(context: click.Context, traceback: bool) -> None:
     """
     context.obj = {"traceback": traceback}
     if context.invoked_subcommand is None:
-        from pennyweight.web.server import serve  # noqa: PLC0415 - slow to import
+        from pennyweight.cli.page import open_page  # noqa: PLC0415 - only here
 
-        serve(None, port=None, open_browser=True)
+        open_page()
 
 
 def run(arguments: Sequence[str]) -> int:

@@ -24,6 +24,28 @@ def door_options(command: Command) -> Command:
     return port(browser(command))
 
 
+def open_page(
+    book: Path | None = None, port: int | None = None, *, no_open: bool = False
+) -> None:
+    """Show the page until Ctrl-C, which is the way to stop it and no fault.
+
+    Parameters
+    ----------
+    book : Path, optional
+        The one book to show; without it, all that there are.
+    port : int, optional
+        Port to listen on [-]; without it, one that is free.
+    no_open : bool
+        Whether to leave the browser alone.
+    """
+    from pennyweight.web.server import serve  # noqa: PLC0415 - slow to import
+
+    try:
+        serve(book, port=port, open_browser=not no_open)
+    except KeyboardInterrupt:
+        click.echo("Stopped; what you saved is in the book.", err=True)
+
+
 @click.command("serve")
 @click.argument("book", type=click.Path(path_type=Path), required=False)
 @door_options
@@ -32,9 +54,7 @@ def serve_command(book: Path | None, port: int | None, *, no_open: bool) -> None
 
     Only this machine can reach the page. Stop it with Ctrl-C.
     """
-    from pennyweight.web.server import serve  # noqa: PLC0415 - slow to import
-
-    serve(book, port=port, open_browser=not no_open)
+    open_page(book, port, no_open=no_open)
 
 
 @click.command("demo")
@@ -42,9 +62,8 @@ def serve_command(book: Path | None, port: int | None, *, no_open: bool) -> None
 def demo_command(port: int | None, *, no_open: bool) -> None:
     """Open the page on an invented ground, to look around."""
     from pennyweight.demo.book import find_demo_book  # noqa: PLC0415 - slow to import
-    from pennyweight.web.server import serve  # noqa: PLC0415 - slow to import
     from pennyweight.web.shelf import books_folder  # noqa: PLC0415 - slow to import
 
     with progress_shown() as progress:
         book = find_demo_book(books_folder(), progress)
-    serve(book, port=port, open_browser=not no_open)
+    open_page(book, port, no_open=no_open)
