@@ -312,6 +312,19 @@ def test_merges_and_splits_lie_on_the_map(
     ]
 
 
+def test_an_answer_that_cannot_be_given_leaves_its_layers_out(
+    reading: Reading, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(one: Reading) -> None:
+        msg = f"{len(one.log.samples)} samples are too few"
+        raise TooLittleError(msg)
+
+    monkeypatch.setattr(layers_module, "trace_streaks", refuse)
+    content = gather_layers(reading)
+    assert "streaks" not in {one.name for one in content.layers}
+    assert content.left_out == ("streaks: 12 samples are too few",)
+
+
 def test_a_streak_of_one_line_is_a_point(
     reading: Reading, monkeypatch: pytest.MonkeyPatch
 ) -> None:
