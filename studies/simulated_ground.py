@@ -416,8 +416,8 @@ def _wash(
     bank = pans * PAN_M3 / (1.0 + SWELL) * factor
     log_sd = np.sqrt(np.log1p(kind.color_cv**2))
     expected = grade * bank / kind.color_mg * rng.gamma(4.0, 0.25)
-    if rng.random() < kind.empty:
-        expected = 0.0
+    # Patchy ground: some cuts hold nothing, the others all the more.
+    expected *= float(rng.random() >= kind.empty) / (1.0 - kind.empty)
     masses = kind.color_mg * np.exp(
         rng.normal(-0.5 * log_sd**2, log_sd, rng.poisson(expected))
     )

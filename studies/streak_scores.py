@@ -81,6 +81,14 @@ def claimed_paths(answer: TraceAnswer) -> list[Path]:
     return paths
 
 
+def matches(horizon: str, track: Track) -> bool:
+    """Tell whether a told streak may be a true one.
+
+    Where no dig met the contact that the gold lies on, `gravel` is its right name.
+    """
+    return horizon in (track.horizon, "gravel")
+
+
 def score_paths(score: Score, paths: Sequence[Path], truth: Truth) -> None:
     """Add recall and precision by length."""
     first, last = sampled(truth)
@@ -90,7 +98,7 @@ def score_paths(score: Score, paths: Sequence[Path], truth: Truth) -> None:
         there = is_there(truth, track) & inside
         near = np.zeros(len(s_m), dtype=bool)
         for path in paths:
-            if path.horizon == track.horizon:
+            if matches(path.horizon, track):
                 at = np.interp(s_m, path.s_m, path.n_m, left=np.nan, right=np.nan)
                 near |= np.abs(at - track.n_m) <= NEAR_M
         score.true_m += float(there.sum())
@@ -100,7 +108,7 @@ def score_paths(score: Score, paths: Sequence[Path], truth: Truth) -> None:
         at = np.interp(s_m, path.s_m, path.n_m)
         right = np.zeros(len(s_m), dtype=bool)
         for track in truth.tracks:
-            if track.horizon == path.horizon:
+            if matches(path.horizon, track):
                 right |= is_there(truth, track) & (np.abs(at - track.n_m) <= NEAR_M)
         score.claimed_m += float(covered.sum())
         score.right_m += float((covered & right).sum())
@@ -183,14 +191,16 @@ def score_points(score: Score, answer: TraceAnswer, truth: Truth) -> None:
             near = [
                 float(np.interp(s_m, truth.s_m, track.n_m))
                 for track in truth.tracks
-                if track.horizon == streak.horizon
+                if matches(streak.horizon, track)
                 and np.interp(s_m, truth.s_m, is_there(truth, track)) > 0.5
             ]
             near = [one for one in near if abs(one - n_m) <= 1.5 * NEAR_M]
             if not near or not 0 <= s_m - truth.s_m[0] < len(truth.s_m):
                 continue
             middle = min(near, key=lambda one: abs(one - n_m))
-            center, width = true_ribbon(truth, streak.horizon, (s_m, middle))
+            center, width = true_ribbon(truth, "bedrock", (s_m, middle))
+            if streak.horizon == "false-1":
+                center, width = true_ribbon(truth, "false-1", (s_m, middle))
             if width <= 0.0:
                 continue
             off = n_m - point.n_m

@@ -11,6 +11,7 @@ from pennyweight.streaks.counting import FieldCounts, log_chance, slope_and_weig
 from pennyweight.streaks.field import (
     JITTER,
     Prior,
+    center_field,
     draw_lines,
     factor_across,
     fit_field,
@@ -124,6 +125,34 @@ def test_very_many_colors_make_it_the_kriging_of_an_independent_library() -> Non
     simple = gstools.krige.Simple(model, GRID_M[at], truth, mean=field.mean_log)
     simple(GRID_M, return_var=False)
     npt.assert_allclose(field.log_mg_m2[0], simple.field, atol=2e-4)
+
+
+@pytest.mark.parametrize(
+    ("colors", "exposed", "size"),
+    [(2.0, 0.1, POISSON), (0.0, 0.3, 3.0), (30.0, 0.5, 2.0)],
+)
+def test_the_centered_field_has_the_mean_of_the_skewed_posterior(
+    colors: float, exposed: float, size: float
+) -> None:
+    """One dig, against quadrature: the mean of f, where the peak lies off it."""
+    counts = FieldCounts(
+        line=np.zeros(1, dtype=np.int64),
+        n_m=GRID_M[[8]],
+        colors=np.array([colors]),
+        exposed=np.array([exposed]),
+    )
+    prior = replace(
+        prior_of(size=size), rho=np.zeros(0), offset_m=np.zeros((0, len(GRID_M)))
+    )
+    field = fit_field(counts, prior)
+    centered = center_field(field, counts, prior)
+    sd = np.sqrt(SIGMA**2 * (1.0 + JITTER) + MEAN_LOG_SD**2)
+    f = np.linspace(MEAN_LOG - 8.0 * sd, MEAN_LOG + 8.0 * sd, 20_001)
+    log = log_chance(np.full_like(f, colors), np.full_like(f, exposed), f, size=size)
+    weight = np.exp(log - 0.5 * ((f - MEAN_LOG) / sd) ** 2)
+    exact = float(np.average(f, weights=weight))
+    before = abs(field.log_mg_m2[0, 8] - exact)
+    assert abs(centered.log_mg_m2[0, 8] - exact) < 0.5 * before
 
 
 def test_a_link_carries_gold_sideways() -> None:

@@ -107,6 +107,28 @@ def slope_and_weight(
     return slope, (colors + size) * share * (1.0 - share)
 
 
+def skewness_of(
+    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, *, size: float
+) -> FloatArray:
+    """Return the third derivative of the log probability in f.
+
+    Parameters
+    ----------
+    colors, exposed, log_mg_m2 : ndarray
+        As in `log_chance` [-], [m2/mg], [ln mg/m2].
+    size : float
+        Negative binomial size r [-].
+
+    Returns
+    -------
+    ndarray
+        -(y + r) s (1 - s) (1 - 2 s), s = m / (r + m) [-].
+    """
+    mean = exposed * np.exp(np.clip(log_mg_m2, LEAST_LOG, MOST_LOG))
+    share = mean / (size + mean)
+    return -(colors + size) * share * (1.0 - share) * (1.0 - 2.0 * share)
+
+
 def first_guess(colors: FloatArray, exposed: FloatArray) -> FloatArray:
     """Return a log accumulation to start Newton's method from.
 

@@ -19,6 +19,7 @@ from pennyweight.streaks.crossings import Crossings
 from pennyweight.streaks.field import (
     LineField,
     Prior,
+    center_field,
     draw_lines,
     factor_across,
     fit_field,
@@ -299,7 +300,7 @@ class FieldMaker:
             colors=self.counts.colors,
             exposed=self.counts.exposed,
         )
-        field = self._fit(prior, moved)
+        field = center_field(self._fit(prior, moved), moved, prior)
         n_draws = len(group.draws)
         lines = draw_lines(field, n_draws, rng)
         cells = draw_between(
