@@ -196,7 +196,10 @@ def _weighed_classes(colors: Colors, sample: Sample | None) -> list[WeighedColor
 
     Where every class was weighed, the weight of the whole sets the scale.
     """
-    step, whole_mg = _step(sample), sample.weighed_mg if sample is not None else None
+    whole_mg = sample.weighed_mg if sample is not None else None
+    if whole_mg is None and not colors.class_mg:
+        return []
+    step = _step(sample)
     split = {k: mg for k, mg in colors.class_mg.items() if colors.by_class.get(k, 0)}
     rest = {k: n for k, n in colors.by_class.items() if k not in colors.class_mg}
     total, scale = sum(split.values()), 1.0
