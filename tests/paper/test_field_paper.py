@@ -1,12 +1,11 @@
 """Paper for the field: one page where one is meant, codes that another reader reads."""
 
-import io
 import re
-import subprocess
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 import zxingcpp
 from PIL import Image
@@ -37,10 +36,10 @@ def pages(path: Path) -> list[str]:
 
 
 def drawn(path: Path, dots_per_inch: int) -> Image.Image:
-    """Return the first page as a gray picture, drawn by another program."""
-    command = ["pdftoppm", "-r", str(dots_per_inch), "-gray", "-singlefile", str(path)]
-    done = subprocess.run(command, capture_output=True, check=True)
-    return Image.open(io.BytesIO(done.stdout))
+    """Return the first page as a gray picture, drawn by another library."""
+    with pdfium.PdfDocument(path) as document:
+        page = document[0].render(scale=dots_per_inch / 72.0, grayscale=True)
+        return page.to_pil().convert("L")
 
 
 # ---- labels ----------------------------------------------------------------------
