@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -52,6 +52,7 @@ def make_minable(
     if not fields or frame.centerline is None or not fields[0].sampled.any():
         return None
     line = frame.centerline
+    fields = _crop(fields)
     step_s, step_n = _step(fields[0].s_m), _step(fields[0].n_m)
     edge_m = max(edge_m, step_n)
     margin = _wall_margin_m(fields, edge_m)
@@ -79,6 +80,27 @@ def make_minable(
         has_boundary=boundary is not None,
         depth_known=any(bool(np.isfinite(one.top_m).any()) for one in fields),
     )
+
+
+def _crop(fields: Sequence[ValleyField]) -> list[ValleyField]:
+    """Return the fields without the rows and columns that were not sampled at all."""
+    sampled = fields[0].sampled
+    rows, columns = (np.flatnonzero(sampled.any(axis=axis)) for axis in (1, 0))
+    down = slice(rows[0], rows[-1] + 1)
+    across = slice(columns[0], columns[-1] + 1)
+    return [
+        replace(
+            one,
+            s_m=one.s_m[down],
+            n_m=one.n_m[across],
+            accumulation_mg_m2=one.accumulation_mg_m2[:, down, across],
+            thickness_m=one.thickness_m[:, down, across],
+            top_m=one.top_m[:, down, across],
+            probability_above=one.probability_above[down, across],
+            sampled=one.sampled[down, across],
+        )
+        for one in fields
+    ]
 
 
 def _step(centers_m: FloatArray) -> float:
