@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
+from pennyweight.answers.enough import Enough, judge_enough
 from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.ground import find_unwashed
 from pennyweight.answers.reading import Reading
@@ -109,6 +110,7 @@ class GradeAnswer(Answer):
     samples: tuple[SampleGrade, ...]
     digs: tuple[DigGrade, ...]
     findings: tuple[Finding, ...] = ()
+    enough: Enough | None = None
     graded: GradedSamples | None = for_pictures(default=None)
     review: Review | None = for_pictures(default=None)
 
@@ -172,6 +174,7 @@ def grade_ground(reading: Reading) -> GradeAnswer:
             for dig in log.digs
         ),
         findings=(*graded.findings, *check_quality(log, graded.samples, review)),
+        enough=judge_enough(graded, log.digs, cutoff.wash_mg_m3),
         graded=graded,
         review=review,
     )
