@@ -39,3 +39,9 @@ def test_refused_error_says_every_refusal_on_its_own_line() -> None:
     error = errors.RefusedError(wrong)
     assert error.exit_code == 4
     assert str(error).splitlines() == [one.line() for one in wrong]
+
+
+@pytest.mark.parametrize("problem", ["it lies far away", "it lies far away."])
+def test_a_finding_is_said_in_two_sentences(problem: str) -> None:
+    finding = errors.Finding("dig T4", problem, "Check its place.", "doubt")
+    assert finding.line() == "dig T4: it lies far away. Check its place."

@@ -129,3 +129,8 @@ class Finding:
     problem: str
     remedy: str
     weight: Weight
+
+    def line(self) -> str:
+        """Return the finding as one line for a person."""
+        stop = "" if self.problem.endswith((".", "!", "?")) else "."
+        return f"{self.where}: {self.problem}{stop} {self.remedy}"

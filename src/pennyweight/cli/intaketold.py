@@ -36,7 +36,7 @@ def tell_intake(summary: IntakeSummary) -> list[str]:
         "Columns that the program does not know, kept with their rows:",
         summary.ignored_columns,
     )
-    doubts = [f"{one.where}: {one.problem} {one.remedy}" for one in summary.doubts]
+    doubts = [one.line() for one in summary.doubts]
     return lines + bullets("Taken, but odd:", _in_short(doubts))
 
 

@@ -86,7 +86,7 @@ def tell_grade(answer: GradeAnswer, measures: Measures) -> list[str]:
     """Return what each dig and pan holds, as lines."""
     digs = [_dig_row(one, measures) for one in answer.digs]
     samples = [_sample_row(one, measures) for one in answer.samples]
-    doubts = [f"{one.where}: {one.problem} {one.remedy}" for one in answer.findings]
+    doubts = [one.line() for one in answer.findings]
     return [
         *_verdict(grade_verdict(answer, measures)),
         *table(

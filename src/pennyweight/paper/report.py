@@ -303,10 +303,7 @@ def _what_it_rests_on(
         blocks.append(paragraph(", ".join(ground.unwashed)))
     if ground.findings:
         blocks.append(heading("What looks odd in the record"))
-        blocks += [
-            paragraph(f"{one.where}: {one.problem} {one.remedy}")
-            for one in ground.findings
-        ]
+        blocks += [paragraph(one.line()) for one in ground.findings]
     blocks.append(heading("Cautions"))
     blocks += [caution(words) for words in CAUTIONS]
     return Section(heading="What it rests on", blocks=tuple(blocks))
