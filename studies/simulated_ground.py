@@ -9,6 +9,7 @@ it is invented.
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -383,7 +384,7 @@ def _open_dig(
     cuts += [max(bedrock - 0.4, cuts[-1] + 0.1), bedrock, bedrock + INTO_BEDROCK_M]
     cuts = [cut for cut in cuts if cut < bottom] + [bottom]
     reached = bottom > bedrock
-    for number, (top, low) in enumerate(zip(cuts, cuts[1:], strict=False)):
+    for number, (top, low) in enumerate(pairwise(cuts)):
         is_clay = "false-1" in contacts and abs(top - contacts["false-1"]) < 1e-9
         material = "clay" if is_clay else "bedrock" if top >= bedrock else "gravel"
         book.layers.append(Layer(dig=name, top_m=top, bottom_m=low, material=material))

@@ -163,7 +163,7 @@ def true_ribbon(
     truth: Truth, horizon: str, place: tuple[float, float]
 ) -> tuple[float, float]:
     """Return center and width of the ground above cutoff at a place [m]."""
-    row = int(round(place[0] - truth.s_m[0]))
+    row = round(float(place[0] - truth.s_m[0]))
     rows = slice(max(row - 1, 0), row + 2)
     over = truth.field[horizon][rows].mean(axis=0)
     at = int(np.abs(truth.n_m - place[1]).argmin())

@@ -95,6 +95,42 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "our assumption",
         "Enter min_pay for the ground.",
     ),
+    "zone_above_contact_m": Assumption(
+        "gravel above a contact that counts for it",
+        "m",
+        "our assumption",
+        "Wash the lowest gravel apart; how rich each height is, the colors tell.",
+    ),
+    "zone_into_false_bedrock_m": Assumption(
+        "how far into a false bedrock its zone reaches",
+        "m",
+        "our assumption",
+        "Wash the top of the clay apart from what lies below.",
+    ),
+    "receiver_error_m": Assumption(
+        "how far off a whole trench may lie",
+        "m",
+        "common practice, no source",
+        "Enter receiver_error for the ground.",
+    ),
+    "bedrock_depth": Assumption(
+        "depth of bedrock",
+        "",
+        "what the digs say",
+        "Enter what stopped each dig, or its layers down to bedrock.",
+    ),
+    "bedrock_taken_for_bottom": Assumption(
+        "digs whose bottom was taken for bedrock, as their neighbors met it there",
+        "",
+        "our assumption",
+        "Enter what stopped each dig.",
+    ),
+    "bedrock_expected": Assumption(
+        "digs that stopped short and speak for bedrock at the depth around them",
+        "",
+        "our assumption",
+        "Dig them to bedrock, or enter what stopped them.",
+    ),
     "centerline": Assumption(
         "centerline of the valley",
         "",

@@ -125,4 +125,8 @@ def said_of_fit(reading: Reading, fit: StreakFit) -> dict[str, Any]:
         said["receiver_error_m"] = RECEIVER_ERROR_M
     if not fit.bedrock_met:
         said["bedrock_depth"] = "not met by any dig"
+    if fit.taken:
+        said["bedrock_taken_for_bottom"] = fit.taken
+    if fit.expected:
+        said["bedrock_expected"] = fit.expected
     return said

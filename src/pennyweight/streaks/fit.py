@@ -132,6 +132,9 @@ class StreakFit:
         Depth of bedrock, or of the digs where none met it [m].
     bedrock_met : bool
         Whether any dig met bedrock.
+    taken, expected : int
+        Digs whose bottom was taken for bedrock, and digs that stopped short of where
+        it is to be expected [-].
     """
 
     sites: Sites
@@ -140,6 +143,8 @@ class StreakFit:
     horizons: tuple[HorizonFit, ...]
     bottom_m: Cells | None
     bedrock_met: bool
+    taken: int = 0
+    expected: int = 0
 
 
 def fit_streaks(
@@ -205,6 +210,11 @@ def fit_streaks(
         horizons=tuple(fitted),
         bottom_m=bottom,
         bedrock_met=met,
+        taken=sum(one.assumed_bedrock for one in columns.values()),
+        expected=sum(
+            any(contact.sd_m > 0.0 for contact in one.contacts)
+            for one in columns.values()
+        ),
     )
 
 
