@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from starlette.datastructures import UploadFile
 
-from pennyweight.web.views_seen import lay_down
+from pennyweight.web.views_intake import lay_down
 from tests.web.conftest import HERE, Visitor, words_of
 
 DIGS = "dig,line,easting_m,northing_m\nN1,N,500000,5400000\nN2,N,500004,5400000\n"
@@ -16,12 +16,14 @@ WRONG = "sample,dig,top_m,bottom_m,pans\nN1-a,N9,0.9,0.6,-3\n"
 
 
 def hand_in(visitor: Visitor, files: dict[str, bytes], **more: str) -> Any:
-    return visitor.client.post(
+    answer = visitor.client.post(
         "/book/small/seen/intake",
         data={"token": visitor.app.state.token, **more},
         files=[("files", (name, content)) for name, content in files.items()],
         headers={"Origin": HERE},
+        follow_redirects=False,
     )
+    return visitor.wait_for(answer.headers["location"])
 
 
 def archive(**files: str) -> bytes:
@@ -61,6 +63,27 @@ def test_good_rows_are_taken_when_that_is_wanted(small: Visitor) -> None:
     assert answer.status_code == 200
     assert "2 added" in words_of(answer.text)
     assert "left out" in words_of(answer.text)
+
+
+def test_what_came_of_it_can_be_read_again_and_taken_back(small: Visitor) -> None:
+    answer = hand_in(small, {"digs.csv": DIGS.encode()})
+    again = small.read(str(answer.url))
+    assert "2 added" in words_of(again.text)
+    batch = again.text.split('name="batch" value="')[1].split('"')[0]
+    assert small.send("/book/small/seen/undo", batch=batch).status_code == 303
+    assert "N2" not in small.read("/book/small/seen/digs").text
+
+
+def test_a_known_dig_that_says_something_new_is_shown(small: Visitor) -> None:
+    digs = "dig,line,note,easting_m,northing_m\nT1-1,T1,new words,500004,5399985\n"
+    answer = hand_in(small, {"digs.csv": digs.encode()})
+    words = words_of(answer.text)
+    assert "1 changed" in words
+    assert "new words" in words
+
+
+def test_an_intake_that_never_was_is_told(small: Visitor) -> None:
+    assert small.wait_for("/book/small/seen/intake/99999").status_code == 404
 
 
 def test_no_file_is_told(small: Visitor) -> None:

@@ -17,6 +17,7 @@ from pennyweight.errors import PennyweightError
 from pennyweight.web import (
     views_ground,
     views_guide,
+    views_intake,
     views_next,
     views_pans,
     views_reckon,
@@ -37,6 +38,7 @@ ROOMS = (
     views_guide,
     views_seen,
     views_ground,
+    views_intake,
     views_record,
     views_pans,
     views_run,

@@ -9,6 +9,7 @@ import unicodedata
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from threading import RLock
 
 from pennyweight.web.desk import Desk
@@ -40,6 +41,15 @@ class Backup:
     size_kb: float
 
 
+@dataclass(frozen=True)
+class HandedIn:
+    """Files that wait to be taken into a book."""
+
+    folder: TemporaryDirectory[str]
+    paths: list[Path]
+    skip_bad: bool
+
+
 @dataclass
 class Shelf:
     """All books that this page may open.
@@ -51,12 +61,15 @@ class Shelf:
     only : Path or None
         A single book to which the page keeps itself.
     bench : Bench
-        Where work is done that belongs to no open book.
+        Where work is done that outlives a revision of a book.
+    handed_in : dict
+        What waits to be taken in, by number.
     """
 
     folder: Path
     only: Path | None = None
     bench: Bench = field(default_factory=Bench, repr=False)
+    handed_in: dict[int, HandedIn] = field(default_factory=dict, repr=False)
     _desks: dict[str, Desk] = field(default_factory=dict, repr=False)
     _lock: RLock = field(default_factory=RLock, repr=False)
 
@@ -121,6 +134,8 @@ class Shelf:
     def close(self) -> None:
         """Stop all work and close every open book."""
         self.bench.close()
+        for handed in self.handed_in.values():
+            handed.folder.cleanup()
         with self._lock:
             for desk in self._desks.values():
                 desk.close()

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
 
 from markupsafe import Markup
-from starlette.datastructures import UploadFile
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
@@ -15,7 +12,6 @@ from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import GroundAnswer, show_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import ground_verdict
-from pennyweight.book.transfer import take_in
 from pennyweight.errors import RefusedError
 from pennyweight.pictures.plan import draw_plan
 from pennyweight.pictures.svg import Look
@@ -85,58 +81,10 @@ def take_back(ask: Ask) -> Response:
     return ask.to("seen", "history")
 
 
-# ---- a whole field log at once ---------------------------------------------------
-
-
-def show_intake(ask: Ask) -> Response:
-    """Ask for a folder or an archive of a field log."""
-    return ask.show("intake.html", question="seen", summary=None, refusals=())
-
-
-def intake(ask: Ask) -> Response:
-    """Take a field log into the book: the whole of it, or nothing with all reasons."""
-    if not any(file.filename for file in ask.files):
-        msg = "No file was chosen. Choose the folder of a field log, or a .zip of it."
-        raise PageError(msg, 422)
-    skip_bad = ask.sent("skip_bad") == "yes"
-    with tempfile.TemporaryDirectory() as folder:
-        paths = lay_down(ask.files, Path(folder))
-        try:
-            summary = take_in(ask.desk.book, paths, who=ask.who, skip_bad=skip_bad)
-        except RefusedError as error:
-            return ask.show(
-                "intake.html",
-                status=422,
-                question="seen",
-                summary=None,
-                refusals=error.refusals,
-            )
-    return ask.show("intake.html", question="seen", summary=summary, refusals=())
-
-
-def lay_down(files: list[UploadFile], folder: Path) -> list[Path]:
-    """Write uploaded files into a folder, by the last part of their names alone."""
-    log = folder / "log"
-    log.mkdir()
-    archives = []
-    for file in files:
-        name = PurePosixPath((file.filename or "").replace("\\", "/")).name
-        if not name or name.startswith("."):
-            continue
-        is_archive = name.lower().endswith(".zip")
-        path = (folder if is_archive else log) / name
-        path.write_bytes(file.file.read())
-        if is_archive:
-            archives.append(path)
-    return [*archives, *([log] if any(log.iterdir()) else [])]
-
-
 ROUTES = [
     Route("/", door(show_home)),
     Route("/seen", door(show_seen)),
     Route("/seen.json", door(show_seen)),
     Route("/seen/history", door(show_history)),
     Route("/seen/undo", door(take_back), methods=["POST"]),
-    Route("/seen/intake", door(show_intake)),
-    Route("/seen/intake", door(intake), methods=["POST"]),
 ]

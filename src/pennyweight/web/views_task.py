@@ -17,9 +17,10 @@ STOP_S = 5.0
 def find_task(ask: Ask) -> Task | None:
     """Return the task that the address names: of a book, or of the shelf."""
     number = int(ask.path("number"))
-    if "book" in ask.request.path_params:
-        return ask.desk.task(number)
-    return ask.shelf.bench.find(number)
+    found = ask.shelf.bench.find(number)
+    if found is None and "book" in ask.request.path_params:
+        found = ask.desk.task(number)
+    return found
 
 
 def show_task(ask: Ask) -> Response:
