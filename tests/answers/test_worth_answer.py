@@ -243,10 +243,17 @@ def test_unknown_depth_is_said_and_not_taken_for_free_silently(ask: Ask) -> None
     assert any("cannot be told" in one for one in answer.cautions)
 
 
-def test_nothing_traced_is_an_answer(ask: Ask) -> None:
-    answer = ask()
+def test_a_stretch_that_was_not_sampled_is_an_answer(ask: Ask) -> None:
+    field = invented_field(2000.0)
+    field.sampled[:] = False
+    answer = ask(field)
     assert answer.cut is None
     assert answer.verdict.startswith("It cannot be told yet")
+
+
+def test_no_washed_sample_is_too_little(ask: Ask) -> None:
+    with pytest.raises(TooLittleError, match="none of the 0 samples is washed"):
+        ask()
 
 
 def test_missing_price_and_costs_name_the_keys_to_give(ask: Ask) -> None:
