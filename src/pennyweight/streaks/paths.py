@@ -24,6 +24,9 @@ from pennyweight.streaks.tracing import Reach, Traced, follow_links
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
+#: Two streaks are one where their middles are this share of a width apart: no valley is
+#: left between two crests then [-]. Our choice.
+ONE_CREST = 0.4
 #: Points of a path are at most this far apart along the valley [m].
 POINT_M = 5.0
 
@@ -189,8 +192,7 @@ def _meet(
         s_far = float(ground.sites.line_s_m[line[others[0]]])
         apart = float(np.ptp(n_m[others]))
         wide = _usual_width(traced, meeting.crossing)
-        # The ribbons touch where their tracks are one width apart.
-        way = min(1.0, wide / max(apart, 1e-9))
+        way = min(1.0, ONE_CREST * wide / max(apart, 1e-9))
         n_one = float(n_m[meeting.crossing])
         found.append(
             FoundMeeting(

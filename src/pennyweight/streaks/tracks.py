@@ -19,6 +19,9 @@ IntArray = npt.NDArray[np.int64]
 
 #: Change of the sideways slope over 15 m [-]. Our choice.
 BEND = 0.20
+#: Draws of places and shifts are spread by this: whether lines shift along the valley
+#: too, and how a track may bend, is not known to the least squares [-]. Our choice.
+SPREAD_OUT = 1.25
 #: A shift without receiver error still has this sd, so that nothing is singular [m].
 LEAST_SHIFT_M = 0.05
 
@@ -101,7 +104,9 @@ def draw_tracks(
     if shift_sd_m <= LEAST_SHIFT_M:
         return Tracks(n_m=mean[:n_found], shift_m=np.zeros(n_lines))
     root = np.linalg.cholesky(precision)
-    drawn: FloatArray = np.asarray(mean + np.linalg.solve(root.T, noise), np.float64)
+    drawn: FloatArray = np.asarray(
+        mean + SPREAD_OUT * np.linalg.solve(root.T, noise), np.float64
+    )
     return Tracks(n_m=drawn[:n_found], shift_m=drawn[n_found:])
 
 
