@@ -192,8 +192,8 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
     trust = _trust_in_weight(washed, mixture)
     recovery = _share_found(washed, mixture)
     ratio = _mass_ratio(washed, mixture, trust)
-    believed, place_sd = _believe_own_mass(washed, mixture, trust, ratio)
-    color_mg = mixture.color_mg * (1.0 + believed * (ratio - 1.0))
+    believed, off, place_sd = _believe_own_mass(washed, mixture, trust, ratio)
+    color_mg = mixture.color_mg * np.exp(believed * off)
     within_class = PLACE_LOG_SD * np.sqrt((1.0 - trust) * _sized_share(washed))
     rel_sd = np.hypot(place_sd * np.sqrt(1.0 - believed), within_class)
     rel_sd = np.where(
@@ -214,30 +214,36 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
 
 def _believe_own_mass(
     washed: Washed, mixture: Mixture, trust: FloatArray, ratio: FloatArray
-) -> tuple[FloatArray, float]:
-    """Return how far each sample's own mean mass is believed, and its spread [-].
+) -> tuple[FloatArray, FloatArray, float]:
+    """Return how far each sample's own mean mass is believed, its log, its spread.
 
-    The mean mass differs from place to place with a spread that is learnt from the
-    samples; each one's own mean is read with the noise of its few colors. Colors
-    that were neither sized nor weighed tell nothing of their mass.
+    All as shares of, or logs over, the ground's mean mass [-].
+    The log of the mean mass differs from place to place with a spread that is learnt
+    from the samples; each one's own mean is read with the noise of its few colors,
+    lognormal and right on average. Colors that were neither sized nor weighed tell
+    nothing of their mass.
     """
     told = np.maximum(trust, _sized_share(washed))
     colors = washed.colors.sum(axis=1) * told
     # Sized colors show their class; only what lies between classes is noise.
     noise = mixture.cv**2 * (trust + (1.0 - trust) * mixture.told_by_size)
     noise = np.maximum(noise, LEAST_CV**2)
+    some = colors > 0.0
+    noise = np.log1p(np.divide(noise, colors, out=np.ones_like(noise), where=some))
+    off = np.log(ratio) + noise / 2.0
     supposed = PLACE_LOG_SD_UNSIZED**2
-    rows = washed.counts & (told > MOSTLY_TOLD) & (colors > 0.0)
-    weight = float((colors[rows] / noise[rows]).sum())
+    rows = washed.counts & (told > MOSTLY_TOLD) & some
+    weight = float((1.0 / noise[rows]).sum())
     variance = supposed
     if weight > 0.0:
-        seen = (ratio[rows] - 1.0) ** 2 * colors[rows] / noise[rows] - 1.0
+        seen = off[rows] ** 2 / noise[rows] - 1.0
         error = HEAVY_TAILS * float(rows.sum()) / weight**2
         share = supposed**2 / (supposed**2 + error)
         found = max(float(seen.sum()) / weight, 0.0)
         variance = share * found + (1.0 - share) * supposed
-    believed = colors / (colors + noise / max(variance, LEAST_PLACE_SD**2))
-    return believed, float(np.sqrt(variance))
+    believed = 1.0 / (1.0 + noise / max(variance, LEAST_PLACE_SD**2))
+    believed = np.where(some, believed, 0.0)
+    return believed, np.where(some, off, 0.0), float(np.sqrt(variance))
 
 
 def _sized_share(washed: Washed) -> FloatArray:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import log_ndtr
 
 from pennyweight.sampling.classes import UNSIZED, SizeClass, parse_class
 from pennyweight.sampling.sizes import Sizes, fit_sizes
@@ -43,14 +44,19 @@ SHAPE_CV = 0.5
 PLACE_LOG_SD, PLACE_LOG_SD_UNSIZED = 0.15, 0.35
 #: Least relative standard deviation of any weighing [-]; ours.
 WEIGHING_REL_SD = 0.02
-#: Weight of the supposed variation against what is seen of it [samples]; ours.
-CV_PRIOR_SAMPLES = 6.0
+#: Standard deviation of the log of an unsized color's variation [-]; ours: as sure as
+#: from six samples.
+CV_LOG_SD = 0.29
 #: The same for a mixture of sized colors against the supposed one [colors]; ours.
 MIXTURE_PRIOR_COLORS = 20.0
 
-_STEPS = 25
+_STEPS, _STILL = 25, 1e-7
 _TINY_MG = 1e-9
 _LONGEST_STEP = 1.0
+#: Least information of a censored weight, of that of a known one [-].
+_LEAST_INFORMATION = 1e-6
+#: Variations tried, in standard deviations of their log [-].
+_CV_NODES = np.arange(-5.0, 2.6, 0.5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,11 +342,11 @@ def learn_masses(
     A weighing W of colors N_k has mean sum N_k m_k and variance
     sum N_k (m_k cv_k)^2, plus the balance's step^2 / 12 and the variation from place
     to place. Log masses are normal beforehand: sieve classes share a shape factor.
-    Scoring steps find the most probable masses under a quasi-likelihood (log link,
-    variance in proportion to the squared mean; Wedderburn 1974, Biometrika 61:
-    439-447); the curvature there gives their covariance. Colors that were not sized
-    start from the mixture of the sized ones, where the ground has some. Their
-    variation is learnt from the scatter of weighed samples around the mean.
+    A weight is taken as lognormal with that mean and variance (Fenton 1960): most
+    small samples weigh less than their mean, for few grains carry much of the gold.
+    Scoring steps find the most probable masses; the curvature there gives their
+    covariance. Colors that were not sized start from the mixture of the sized ones,
+    where the ground has some. Their variation is learnt together with the means.
 
     Examples
     --------
@@ -358,17 +364,18 @@ def learn_masses(
         mixture = learn_masses(sized, weighed, density_g_cm3)
         prior = _start_from_mixture(prior, mixture, sized)
     usable = [one for one in weighed if _is_usable(one, prior)]
-    log_mean, covariance = _most_probable(prior, usable)
-    if UNSIZED in names:
-        prior = _learn_cv(prior, log_mean, usable)
-        log_mean, covariance = _most_probable(prior, usable)
+    variations = prior.cv
+    if UNSIZED in names and usable:
+        log_mean, covariance, variations = _over_variations(prior, usable)
+    else:
+        log_mean, covariance, _ = _most_probable(prior, usable)
     rel_sd = np.sqrt(np.diag(covariance))
     classes = tuple(
         ClassMass(
             name=name,
             mean_mg=math.exp(log_mean[k]),
             rel_sd=float(rel_sd[k]),
-            cv=float(prior.cv[k]),
+            cv=float(variations[k]),
             prior_mg=math.exp(prior.log_mean[k]),
             colors_weighed=sum(one.colors.get(name, 0.0) for one in usable),
         )
@@ -453,37 +460,75 @@ def _is_usable(one: WeighedColors, prior: _Prior) -> bool:
 
 def _most_probable(
     prior: _Prior, weighed: Sequence[WeighedColors]
-) -> tuple[FloatArray, FloatArray]:
-    """Return log means and their covariance."""
+) -> tuple[FloatArray, FloatArray, float]:
+    """Return log means, their covariance, and the log evidence of the weights."""
     if not weighed:
-        return prior.log_mean, prior.covariance
-    numbers = np.array([[w.colors.get(k, 0.0) for k in prior.names] for w in weighed])
-    mg = np.array([w.mg for w in weighed])
-    step = np.array([w.step_mg for w in weighed])
+        return prior.log_mean, prior.covariance, 0.0
+    seen = _as_arrays(prior.names, weighed)
     precision = np.linalg.inv(prior.covariance)
     theta = prior.log_mean.copy()
     for _ in range(_STEPS):
-        parts = numbers * np.exp(theta)
-        slope = parts / parts.sum(axis=1)[:, None]
-        total = parts.sum(axis=1)
-        variance = _grain_variance(numbers, theta, prior)
-        variance = variance + _balance_variance(step, np.where(mg > 0.0, mg, total))
-        residual = np.where(mg > 0.0, mg, _mean_below(step, total)) / total - 1.0
+        slope, off, variance, density = _against(seen, theta, prior)
         curvature = precision + slope.T @ (slope / variance[:, None])
-        pull = slope.T @ (residual / variance) - precision @ (theta - prior.log_mean)
+        pull = slope.T @ (off / variance) - precision @ (theta - prior.log_mean)
         move = np.clip(np.linalg.solve(curvature, pull), -_LONGEST_STEP, _LONGEST_STEP)
         theta = np.clip(theta + move, prior.bounds[:, 0], prior.bounds[:, 1])
-    return theta, np.linalg.inv(curvature)
+        if np.all(np.abs(move) < _STILL):
+            break
+    away = theta - prior.log_mean
+    evidence = density - away @ precision @ away / 2.0
+    evidence -= float(np.linalg.slogdet(curvature)[1]) / 2.0
+    covariance = np.asarray(np.linalg.inv(curvature), np.float64)
+    return theta, covariance, float(evidence)
 
 
-def _mean_below(step: FloatArray, expected: FloatArray) -> FloatArray:
-    """Return the mean weight behind readings of 0: what is left below a step [mg].
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """Weighings as arrays: colors by class, weight and step [mg]."""
 
-    Of an exponential law with that expected weight: half a step where much more was
-    expected, the expected weight itself where far less was.
+    numbers: FloatArray
+    mg: FloatArray
+    step: FloatArray
+
+
+def _as_arrays(names: tuple[str, ...], weighed: Sequence[WeighedColors]) -> _Seen:
+    """Return the weighings of these classes as arrays."""
+    return _Seen(
+        np.array([[w.colors.get(k, 0.0) for k in names] for w in weighed]),
+        np.array([w.mg for w in weighed]),
+        np.array([w.step_mg for w in weighed]),
+    )
+
+
+def _against(
+    seen: _Seen, theta: FloatArray, prior: _Prior
+) -> tuple[FloatArray, FloatArray, FloatArray, float]:
+    """Return slope, distance and variance of each log weight, and log density.
+
+    A weight is lognormal with the mean and variance of its grains. A reading of
+    0 lies anywhere below its step: distance and variance are those of the normal
+    law whose score and information are the same there.
     """
-    ratio = np.clip(step / expected, 1e-6, 500.0)
-    return np.asarray(expected * (1.0 - ratio / np.expm1(ratio)), np.float64)
+    parts = seen.numbers * np.exp(theta)
+    total = parts.sum(axis=1)
+    read = seen.mg > 0.0
+    mg = np.where(read, seen.mg, seen.step)
+    variance = _grain_variance(seen.numbers, theta, prior)
+    variance += np.where(read, _balance_variance(seen.step, mg), 0.0)
+    variance = np.log1p(variance)
+    off = np.log(np.maximum(mg, _TINY_MG) / total) + variance / 2.0
+    sd = np.sqrt(variance)
+    score = off / sd
+    below = log_ndtr(score)
+    pull = np.exp(-(score**2) / 2.0 - below) / math.sqrt(2.0 * math.pi)
+    known = np.maximum(pull * (pull + score), _LEAST_INFORMATION)
+    density = np.where(read, -(score**2) / 2.0 - np.log(sd), below)
+    return (
+        parts / total[:, None],
+        np.where(read, off, -pull * sd / known),
+        np.where(read, variance, variance / known),
+        float(density.sum()),
+    )
 
 
 def _grain_variance(
@@ -505,17 +550,27 @@ def _balance_variance(step: FloatArray, mg: FloatArray) -> FloatArray:
     return np.asarray(found, np.float64)
 
 
-def _learn_cv(
-    prior: _Prior, log_mean: FloatArray, weighed: Sequence[WeighedColors]
-) -> _Prior:
-    """Return the prior with the variation of unsized colors learnt from scatter."""
+def _over_variations(
+    prior: _Prior, weighed: Sequence[WeighedColors]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return log means, covariance and variations, over what unsized colors may vary.
+
+    The more single colors vary, the more of the gold sits in the few that a small
+    sample misses: mean and variation are learnt together.
+    """
     k = prior.names.index(UNSIZED)
-    mean = float(np.exp(log_mean[k]))
-    alone = [w for w in weighed if set(w.colors) == {UNSIZED} and w.mg > 0.0]
-    scatter = sum(
-        (w.mg / mean - w.colors[UNSIZED]) ** 2 / w.colors[UNSIZED] for w in alone
-    )
-    known = CV_PRIOR_SAMPLES * prior.cv[k] ** 2
+    found, variations = [], prior.cv[k] * np.exp(CV_LOG_SD * _CV_NODES)
+    for variation in variations:
+        cv = prior.cv.copy()
+        cv[k] = variation
+        found.append(_most_probable(replace(prior, cv=cv), weighed))
+    score = np.array([evidence for _, _, evidence in found]) - _CV_NODES**2 / 2.0
+    weight = np.exp(score - score.max())
+    weight /= weight.sum()
+    means = np.array([mean for mean, _, _ in found])
+    middle = weight @ means
+    away = means - middle
+    within = np.tensordot(weight, np.array([inner for _, inner, _ in found]), axes=1)
     cv = prior.cv.copy()
-    cv[k] = np.sqrt((known + scatter) / (CV_PRIOR_SAMPLES + len(alone)))
-    return replace(prior, cv=cv)
+    cv[k] = math.sqrt(weight @ variations**2)
+    return middle, within + away.T @ (away * weight[:, None]), cv
