@@ -38,6 +38,8 @@ from pennyweight.streaks.tracks import draw_tracks
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
+#: Newton's method rests after a step this small: far below what a draw scatters [-].
+REST = 0.03
 #: Length scales along the valley that the evidence chooses from [m].
 ALONG_M = (8.0, 16.0, 32.0, 64.0)
 
@@ -250,7 +252,7 @@ class FieldMaker:
 
     def _fit(self, prior: Prior, counts: FieldCounts) -> LineField:
         """Return the fitted field, started where the last one came to rest."""
-        field = fit_field(counts, prior, start=self._start)
+        field = fit_field(counts, prior, start=self._start, rest=REST)
         self._start = field.log_mg_m2
         return field
 

@@ -222,7 +222,11 @@ def _quadratic(
 
 
 def fit_field(
-    counts: FieldCounts, prior: Prior, *, start: FloatArray | None = None
+    counts: FieldCounts,
+    prior: Prior,
+    *,
+    start: FloatArray | None = None,
+    rest: float = 1e-3,
 ) -> LineField:
     """Return Laplace's approximation of the field on the lines.
 
@@ -234,6 +238,9 @@ def fit_field(
         Hyperparameters and steering.
     start : ndarray, shape (n_lines, n_grid), optional
         Field to start Newton's method from [ln mg/m2].
+    rest : float, optional
+        Newton's method ends after a step that moves no dig farther than this; what is
+        left is about its square [-].
 
     Returns
     -------
@@ -256,7 +263,6 @@ def fit_field(
     place = (counts.line, low, part)
     mean = MEAN_LOG
     g = np.zeros((n_lines, n_grid)) if start is None else start - mean
-    best = -np.inf
     for _ in range(NEWTON_STEPS):
         f = mean + _read(g, place)
         slope, weight = slope_and_weight(
@@ -287,9 +293,8 @@ def fit_field(
         )
         value -= 0.5 * _quadratic(blocks, g)[0]
         value -= 0.5 * ((mean - MEAN_LOG) / MEAN_LOG_SD) ** 2
-        if abs(value - best) < 1e-5 and largest < 1e-2:
+        if largest < rest:
             break
-        best = value
     evidence = value + 0.5 * _log_det_prior(prior, n_lines, n_grid)
     evidence -= float(np.log(np.diagonal(chol, axis1=1, axis2=2)).sum())
     evidence -= 0.5 * float(np.log(stiff * MEAN_LOG_SD**2))

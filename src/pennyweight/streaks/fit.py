@@ -47,6 +47,8 @@ Cells = npt.NDArray[np.float32]
 
 #: Joint draws, and groups of them that share a topology.
 N_DRAWS, N_GROUPS = 240, 12
+#: Groups where no crossing is likelier than this to be above the cutoff.
+N_WEAK, WEAK = 4, 0.3
 #: Hyperparameter draws behind the profiles, and profile draws for each.
 N_HYPER, N_PROFILES = 8, 30
 #: Log accumulation where a horizon is not there at all [ln mg/m2].
@@ -257,8 +259,9 @@ def _fit_horizon(
         topologies=chain_links(crossings, floor, n_draws=N_DRAWS, rng=rng),
         shift_sd_m=settings.shift_sd_m,
     )
+    n_groups = N_GROUPS if crossings.presence.max(initial=0.0) > WEAK else N_WEAK
     drawn = draw_field(
-        maker, profiles, N_GROUPS, rng=rng, progress=within(progress, 0.4, 0.9)
+        maker, profiles, n_groups, rng=rng, progress=within(progress, 0.4, 0.9)
     )
     rel_sd = _line_noise(counts, told.line, mass.rel_sd, len(sites.lines))
     noise = draw_mass_noise(sites.line_s_m, rel_sd, N_DRAWS, rng=rng)
