@@ -95,7 +95,8 @@ class Evidence:
     Attributes
     ----------
     colors : ndarray
-        Colors found, or those that the weight stands for [-]; nan when unwashed.
+        Colors found, or those that the weight stands for [-]; nan when unwashed, and
+        at first where a weight is below the balance's step.
     recovery : ndarray
         Share of the colors in place that was found [-].
     color_mg, color_mg_rel_sd : ndarray
@@ -187,6 +188,8 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
     total of a compound Poisson has variance = mean x m (1 + cv^2).
     """
     only_weighed = ~washed.counted & np.isfinite(washed.weight_mg)
+    # Below a step there may be colors: their number is unknown, not zero.
+    below_step = only_weighed & (washed.weight_mg <= 0.0)
     stands_for = washed.weight_mg / mixture.found_color_mg
     colors = np.where(only_weighed, stands_for, washed.colors.sum(axis=1))
     trust = _trust_in_weight(washed, mixture)
@@ -201,7 +204,7 @@ def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:
     )
     lump = np.where(only_weighed, 1.0 + mixture.cv**2, 1.0)
     return Evidence(
-        colors=np.where(washed.washed, colors, np.nan),
+        colors=np.where(washed.washed & ~below_step, colors, np.nan),
         recovery=recovery,
         color_mg=color_mg,
         color_mg_rel_sd=rel_sd,
@@ -385,14 +388,16 @@ def count_hidden(
     number, variance = number_hidden(places, hidden)
     shape = float(places.weights @ places.shapes)
     lump = 1.0 + variance / (number + shape)
-    count, exposure, calibrated = (
-        one.copy() for one in (evidence.count, evidence.exposure, evidence.calibrated)
-    )
+    changed = (evidence.colors, evidence.count, evidence.exposure, evidence.calibrated)
+    colors, count, exposure, calibrated = (one.copy() for one in changed)
+    colors[rows] = np.where(np.isnan(colors[rows]), number, colors[rows])
     count[rows] = number / lump
     exposure[rows] = hidden.colors_per_grade / lump
     # Next to nothing weighed: then the grade rests on what a color is supposed to be.
     calibrated[rows] = 1.0 / (1.0 + np.nan_to_num(evidence.colors[rows]))
-    return replace(evidence, count=count, exposure=exposure, calibrated=calibrated)
+    return replace(
+        evidence, colors=colors, count=count, exposure=exposure, calibrated=calibrated
+    )
 
 
 def _fit_of_weights(

@@ -28,6 +28,7 @@ from pennyweight.sampling.gold import (
     learn_masses,
 )
 from pennyweight.sampling.graded import GradedSamples
+from pennyweight.sampling.onlyweighed import Weights, bound_weights, grade_weights
 from pennyweight.sampling.places import Places, learn_places
 from pennyweight.sampling.posterior import mixture_quantiles
 from pennyweight.sampling.recovery import Recovery, learn_recoveries
@@ -45,6 +46,9 @@ BoolArray = npt.NDArray[np.bool_]
 
 #: The middle 80 %, and its median.
 QUANTILES = (0.10, 0.50, 0.90)
+#: Colors that a weight may stand for, up to which they are summed over [-]; beyond,
+#: their number hardly matters.
+MANY_COLORS = 2_000.0
 
 
 def grade_samples(log: Log) -> GradedSamples:
@@ -97,6 +101,15 @@ def grade_samples(log: Log) -> GradedSamples:
     )
     spreads, own_rel_sd = _posteriors(
         places, evidence, judged, own_sd=own_sd, shared_sd=shared_sd
+    )
+    _regrade_weights(
+        washed,
+        evidence,
+        mixture,
+        mass_log_sd=mass_sd,
+        own_sd=own_volume_sd,
+        shared_sd=math.hypot(volume_sd, recovery_sd),
+        into=(spreads, own_rel_sd),
     )
     entering = evidence.calibrated[washed.counts]
     calibrated = float(entering.mean()) if entering.size else 1.0
@@ -201,3 +214,50 @@ def _posteriors(
     ):
         spreads[row] = Spread(p10, p50, p90, expected)
     return spreads, own_rel_sd
+
+
+def _regrade_weights(
+    washed: Washed,
+    evidence: Evidence,
+    mixture: Mixture,
+    *,
+    mass_log_sd: float,
+    own_sd: FloatArray,
+    shared_sd: float,
+    into: tuple[list[Spread | None], FloatArray],
+) -> None:
+    """Put the grades of samples that nobody counted into place.
+
+    Those whose weight stands for very many colors keep what the closed form says.
+    """
+    spreads, own_rel_sd = into
+    only_weighed = ~washed.counted & np.isfinite(washed.weight_mg) & ~_blanks(washed)
+    few = np.nan_to_num(evidence.colors) < MANY_COLORS
+    rows = np.flatnonzero(only_weighed & few & np.isfinite(washed.bank_m3))
+    if not rows.size:
+        return
+    low, high = bound_weights(
+        washed.weight_mg[rows], washed.step_mg[rows], washed.zero_below_mg[rows]
+    )
+    counted = washed.counts & washed.counted
+    found = grade_weights(
+        Weights(
+            low,
+            high,
+            washed.bank_m3[rows] * evidence.recovery[rows] / mixture.color_mg,
+            mixture.found_color_mg,
+            mass_log_sd,
+            mixture.cv,
+            washed.counts[rows],
+        ),
+        evidence.count[counted],
+        evidence.median_exposure[counted],
+        log_sd=np.hypot(own_sd[rows], shared_sd),
+        own_log_sd=own_sd[rows],
+        probabilities=QUANTILES,
+    )
+    own_rel_sd[rows] = found.rel_sd
+    for row, (p10, p50, p90), mean in zip(
+        rows, found.points.tolist(), found.mean.tolist(), strict=True
+    ):
+        spreads[row] = Spread(p10, p50, p90, mean)

@@ -65,7 +65,8 @@ class GradedSample:
         share [-]; nan without a grade.
     own_bank_m3, own_colors : float or None
         Of this sample alone, where `bank_m3` and `colors` hold a duplicate too [m3],
-        [-].
+        [-]. Colors are None where nobody counted and the weight is below the balance's
+        step: unknown, not zero.
     pooled : tuple of str
         Duplicates that `bank_m3`, `colors` and the grade also hold.
     """

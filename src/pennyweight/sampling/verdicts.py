@@ -27,6 +27,10 @@ BoolArray = npt.NDArray[np.bool_]
 
 NOT_WASHED = "Not washed yet: that is unknown, not zero."
 NO_COLOR = "No color: its grade has an upper limit, and is not zero."
+BELOW_STEP = (
+    "Weighs less than the balance shows and nobody counted: how many colors is "
+    "unknown, not zero."
+)
 BLANK = "A blank: barren material washed on purpose; any color in it came from outside."
 
 
@@ -61,7 +65,9 @@ def describe_samples(
     """
     whys, exact = _whys(washed), _exact_mg_m3(evidence)
     known = washed.counted & np.isfinite(own_rel_sd)
-    own_colors = np.where(washed.counted, washed.own_colors, evidence.colors)
+    unknown = ~washed.counted & (washed.own_mg <= 0.0)
+    stands_for = np.where(unknown, np.nan, evidence.colors)
+    own_colors = np.where(washed.counted, washed.own_colors, stands_for)
     numbers = np.column_stack(
         [
             washed.bank_m3,
@@ -118,11 +124,12 @@ def _whys(washed: Washed) -> list[str]:
     held = np.any(washed.colors[washed.counts] > 0.0, axis=0)
     partly = washed.counted & np.any(held & ~washed.looked, axis=1)
     empty = washed.counted & ~np.any(washed.colors > 0.0, axis=1)
+    below = ~washed.counted & (washed.own_mg <= 0.0)
     rows = zip(partly.tolist(), empty.tolist(), strict=True)
     return [
         _why_no_grade(washed, row)
         or (_why_partly(washed, row, held) if part else "")
-        or (NO_COLOR if none else "")
+        or (NO_COLOR if none else BELOW_STEP if below[row] else "")
         for row, (part, none) in enumerate(rows)
     ]
 
