@@ -52,6 +52,9 @@ def test_a_typed_grade_is_understood(text: str, mg_m3: float) -> None:
     ("text", "problem"),
     [
         ("rich", "'rich' is no grade"),
+        ("100", "'100' has no unit; give one of mg/m3"),
+        ("1.5e3", "'1.5e3' has no unit"),
+        ("100 3", "'100 3' is no grade"),
         ("1.2.3 mg/m3", "'1.2.3' in"),
         ("5 mg/l", "unit is 'mg/l'"),
         ("5 ft", "unit is 'ft'"),

@@ -53,7 +53,9 @@ QUANTITIES = {
     "grade": GRADE_MG_M3,
 }
 
-_QUANTITY_TEXT = re.compile(r"\s*([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*([A-Za-z0-9/]+)\s*")
+_QUANTITY_TEXT = re.compile(
+    r"\s*([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*([A-Za-z][A-Za-z0-9/]*)?\s*"
+)
 
 
 def to_inside(value: float, unit: str, quantity: str) -> float:
@@ -151,6 +153,12 @@ def parse_quantity(text: str, quantity: str) -> float:
         msg = f"{text!r} is no {quantity}; give a number and one of {allowed}."
         raise ValueError(msg)
     number, unit = match.groups()
+    if unit is None:
+        msg = (
+            f"{text!r} has no unit; give one of {', '.join(QUANTITIES[quantity])} with "
+            "the number."
+        )
+        raise ValueError(msg)
     try:
         value = float(number.replace(",", "."))
     except ValueError:

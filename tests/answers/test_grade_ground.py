@@ -11,6 +11,7 @@ from pennyweight.answers.grade import GradeAnswer, grade_ground, read_cutoff
 from pennyweight.answers.reading import Reading
 from pennyweight.errors import TooLittleError
 from pennyweight.records import Dig, Ground, Layer, Log, Sample, Tally
+from pennyweight.worth.terms import read_terms
 
 GROUND = Ground(name="made", pan_volume_m3=0.006, swell=0.2, crs="EPSG:32610")
 DIGS = (
@@ -189,13 +190,36 @@ def test_the_same_record_gives_the_same_bytes() -> None:
     assert to_json(answer_to(RECORD)) == to_json(ANSWER)
 
 
+def test_without_a_price_stripping_is_a_quarter_of_washing() -> None:
+    cutoff = read_cutoff(Ground())
+    assert (cutoff.wash_mg_m3, cutoff.strip_mg_m3) == (100.0, 25.0)
+    assert cutoff.assumptions["strip_share_of_wash"] == 0.25
+
+
+def test_hours_paid_make_stripping_cost_the_hours_that_it_takes() -> None:
+    """At 40 an hour, 2 m3 washed and 4 m3 moved: 20 and 10 a m3, as worth reckons."""
+    ground = replace(
+        GROUND,
+        gold_price_per_g=60.0,
+        costs={"per_hour": 40.0},
+        plant={"m3_per_hour": 2.0, "digs_m3_per_hour": 4.0},
+    )
+    cutoff, terms = read_cutoff(ground), read_terms(ground)
+    assert (terms.washing, terms.stripping) == (20.0, 10.0)
+    assert cutoff.strip_mg_m3 == pytest.approx(0.5 * cutoff.wash_mg_m3)
+    assert cutoff.strip_mg_m3 == pytest.approx(terms.stripping / terms.value_per_mg)
+    assert cutoff.assumptions["strip_cost_per_m3"] == 0.0
+    assert cutoff.assumptions["plant_hours_per_day"] > 0.0
+
+
 def test_costs_without_stripping_suppose_a_share_of_washing() -> None:
     ground = replace(
         GROUND, gold_price_per_g=60.0, costs={"wash_per_m3": 8.0}, min_pay_m=0.5
     )
     cutoff = read_cutoff(ground)
     assert cutoff.strip_mg_m3 == pytest.approx(0.25 * cutoff.wash_mg_m3)
-    assert cutoff.assumptions["strip_share_of_wash"] == 0.25
+    assert cutoff.assumptions["strip_cost_per_m3"] == 2.0
+    assert "strip_share_of_wash" not in cutoff.assumptions
     assert cutoff.min_pay_m == 0.5
 
 

@@ -368,3 +368,27 @@ def test_a_sample_that_waits_is_noted_and_a_weighed_one_is_not() -> None:
         weighings=(Weighing(weighing="W1", samples=("S7",), weighed_mg=3.0),),
     )
     assert told(log) == [("sample S6", "note")]
+
+
+def test_a_dig_that_ends_far_below_all_that_is_in_it_is_told() -> None:
+    """37.5 m for 3.75 m; the layers of T1 end at 2 m, the sample of T2 at 1.5 m."""
+    slip = replace(SOUND, digs=(dig("T1"), dig("T2", bottom_m=37.5), dig("T3")))
+    assert told(slip) == [("dig T2", "doubt")]
+    assert problem(slip) == (
+        "It ends at 37.50 m, but its layers and samples end at 1.50 m."
+    )
+
+
+@pytest.mark.parametrize("bottom_m", [3.0, 3.5, 4.0, None])
+def test_a_dig_that_ends_a_little_below_its_samples_is_not(
+    bottom_m: float | None,
+) -> None:
+    """Twice as deep as 2 m, or 2 m below it, is not yet far."""
+    log = replace(SOUND, digs=(dig("T1", bottom_m=bottom_m), *SOUND.digs[1:]))
+    assert all("far" not in one.problem for one in find_doubts(log))
+    assert not any(one.problem.startswith("It ends at") for one in find_doubts(log))
+
+
+def test_nothing_is_told_of_the_depth_of_a_dig_without_layers_and_samples() -> None:
+    log = replace(SOUND, digs=(*SOUND.digs, dig("T4", bottom_m=40.0)))
+    assert not any(one.problem.startswith("It ends at") for one in find_doubts(log))

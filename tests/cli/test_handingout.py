@@ -64,3 +64,17 @@ def test_an_unknown_ending_is_a_wrong_call(
     said = call("share", read_book, "-o", tmp_path / "log.doc")
     assert (said.code, said.out) == (2, "")
     assert "log.doc" in said.err
+
+
+@pytest.mark.parametrize("command", ["share", "report"])
+def test_the_book_itself_is_never_written_over(
+    call: Call, tmp_path: Path, log: Path, command: str
+) -> None:
+    path = tmp_path / "creek.book"
+    call("new", path)
+    call("intake", path, log)
+    before = path.read_bytes()
+    said = call(command, path, "-o", tmp_path / "log" / ".." / "creek.book")
+    assert (said.code, said.out, said.err.count("\n")) == (2, "", 1)
+    assert "is the book itself" in said.err
+    assert path.read_bytes() == before

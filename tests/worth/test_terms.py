@@ -109,9 +109,26 @@ def test_missing_keys_are_named_as_the_user_types_them() -> None:
         read_terms(Ground(costs={"fixed": 100.0}))
 
 
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({}, "The price of gold and the cost of washing are not given"),
+        ({"gold_price_per_g": 60.0}, "The cost of washing is not given"),
+        ({"costs": {"per_day": 80.0}}, "The price of gold is not given"),
+    ],
+)
+def test_what_is_missing_is_said_in_plain_words_first(
+    given: dict[str, Any], said: str
+) -> None:
+    with pytest.raises(TooLittleError) as raised:
+        read_terms(Ground(**given))
+    assert str(raised.value).startswith(said)
+    assert "ground.toml names" not in str(raised.value)
+
+
 def test_one_missing_price_is_the_only_thing_asked_for() -> None:
     assert find_missing_terms(ground(gold_price_per_g=None)) == [
-        "gold_price_per_g (or gold_price_per_ozt)"
+        "gold_price_per_g or gold_price_per_ozt"
     ]
 
 

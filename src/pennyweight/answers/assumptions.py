@@ -86,14 +86,15 @@ ASSUMPTIONS: dict[str, Assumption] = {
     "strip_share_of_wash": Assumption(
         "cost of moving overburden over the cost of washing pay",
         "",
-        "common practice, no source",
-        "Enter strip_per_m3 under [costs].",
+        "a quarter, common practice, no source; there are no price and costs in the "
+        "book",
+        "Enter the gold price and your costs.",
     ),
     "min_pay_m": Assumption(
         "least thickness that is mined as pay",
         "m",
         "our assumption",
-        "Enter min_pay for the ground.",
+        "Say how thin a layer you still mine (min_pay_m or min_pay_ft).",
     ),
     "zone_above_contact_m": Assumption(
         "gravel above a contact that counts for it",
@@ -111,7 +112,7 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "how far off a whole trench may lie",
         "m",
         "common practice, no source",
-        "Enter receiver_error for the ground.",
+        "Say how far off your receiver may be (receiver_error_m or receiver_error_ft).",
     ),
     "bedrock_depth": Assumption(
         "depth of bedrock",
@@ -153,62 +154,65 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "cost of a season that does not grow with the volume",
         "",
         "not given, taken as nothing",
-        "Enter fixed under [costs].",
+        "Say what a season costs you, whatever you move: travel, permits, repairs "
+        "(fixed under [costs]).",
     ),
     "strip_cost_per_m3": Assumption(
         "cost of moving overburden, hours left out",
         "for each m3 bank",
         "a quarter of the washing cost, common practice, no source; nothing where "
         "hours or days are paid",
-        "Enter strip_per_m3 under [costs].",
+        "Say what moving a cubic meter of overburden costs you (strip_per_m3 under "
+        "[costs]).",
     ),
     "reclaim_cost_per_m2": Assumption(
         "cost of reclaiming the ground that is opened",
         "for each m2",
         "not given, taken as nothing",
-        "Enter reclaim_per_m2 under [costs].",
+        "Say what filling in and planting costs you (reclaim_per_m2 under [costs]).",
     ),
     "plant": Assumption(
         "washing plant",
         "",
         "common practice, no source",
-        "Describe your plant under [plant].",
+        "Say what you wash with ([plant]).",
     ),
     "plant_m3_per_hour": Assumption(
         "pay that the plant washes",
         "m3 bank an hour",
         "common practice, no source",
-        "Enter m3_per_hour under [plant].",
+        "Say how much pay you wash in an hour (m3_per_hour under [plant]).",
     ),
     "plant_digs_m3_per_hour": Assumption(
         "overburden that is moved",
         "m3 bank an hour",
         "common practice, no source",
-        "Enter digs_m3_per_hour under [plant].",
+        "Say how much overburden you move in an hour (digs_m3_per_hour under [plant]).",
     ),
     "plant_hours_per_day": Assumption(
         "working hours of a day with the plant",
         "h",
         "common practice, no source",
-        "Enter hours_per_day under [plant].",
+        "Say how many hours a day you work (hours_per_day under [plant]).",
     ),
     "plant_days": Assumption(
         "working days of a season",
         "days",
         "common practice, no source",
-        "Enter days under [plant].",
+        "Say how many days a season has for you (days under [plant]).",
     ),
     "plant_min_width_m": Assumption(
         "narrowest cut that is dug",
         "m",
         "common practice, no source",
-        "Enter min_width under [plant].",
+        "Say how narrow you can dig (min_width_m or min_width_ft under [plant]).",
     ),
     "plant_recovery_share": Assumption(
         "share of the raw gold that the plant keeps",
         "",
         "by the size of the gold counted, common practice, no source",
-        "Test your plant with a bulk sample and enter recovery under [plant].",
+        "Test your plant with a bulk sample and say what share it keeps (recovery "
+        "under [plant]).",
     ),
     "wall_slope_deg": Assumption(
         "slope of the walls, for volumes only",
@@ -238,7 +242,7 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "how deep is dug by hand; no depth is called safe",
         "m",
         "3 ft, common practice, no source",
-        "Enter hand_depth_limit for the ground.",
+        "Say how deep you dig by hand (hand_depth_limit_m or hand_depth_limit_ft).",
     ),
 }
 

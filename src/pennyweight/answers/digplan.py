@@ -15,7 +15,13 @@ from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.grade import read_graded
 from pennyweight.answers.minable import lie_inside
 from pennyweight.answers.reading import Reading
-from pennyweight.answers.trace import TraceAnswer, ValleyField, trace_streaks
+from pennyweight.answers.trace import (
+    TraceAnswer,
+    ValleyField,
+    leave_untraced,
+    trace_streaks,
+)
+from pennyweight.errors import TooLittleError
 from pennyweight.nextdig.candidates import FIRST_DIGS_M, Candidate, OpenedDig
 from pennyweight.nextdig.effort import (
     DIG_M3_PER_HOUR,
@@ -82,7 +88,7 @@ class Setting:
 
 def set_out(reading: Reading, days: float) -> Setting:
     """Return what all steps of a plan share, what is supplied named."""
-    log, frame, trace = reading.log, frame_ground(reading), trace_streaks(reading)
+    log, frame, trace = reading.log, frame_ground(reading), _trace(reading)
     assumptions: dict[str, Any] = {"people": 1, "pans_per_zone": PANS_PER_ZONE}
     worked = worked_hours_per_day(log.days)
     if worked is None:
@@ -104,6 +110,14 @@ def set_out(reading: Reading, days: float) -> Setting:
         packing=_usual_packing(log),
         assumptions={**trace.assumptions, **assumptions},
     )
+
+
+def _trace(reading: Reading) -> TraceAnswer:
+    """Return the streaks; where nothing is washed, an answer without any."""
+    try:
+        return trace_streaks(reading)
+    except TooLittleError:
+        return leave_untraced(reading)
 
 
 def _opened(log: Log, frame: Frame) -> tuple[OpenedDig, ...]:

@@ -29,19 +29,31 @@ from pennyweight.sampling.quality import Review, check_quality, review_quality
 from pennyweight.spread import Spread
 from pennyweight.streaks.contacts import GRAVEL, Column, read_columns
 from pennyweight.streaks.horizons import zone_bounds
-from pennyweight.worth.terms import find_missing_terms, read_terms
+from pennyweight.worth.terms import (
+    DEFAULT_MIN_PAY_M,
+    STRIP_SHARE_OF_WASH,
+    find_missing_terms,
+    read_terms,
+)
 
 FloatArray = npt.NDArray[np.float64]
 
 #: Grade that just pays for washing where the book has no price or no costs [mg/m3].
 DEFAULT_CUTOFF_MG_M3 = 100.0
-#: Cost of stripping over that of washing, for the same volume, where the book names
-#: none [-]. Common practice, no source.
-STRIP_SHARE_OF_WASH = 0.25
-#: Least thickness that is mined as pay where the book names none [m].
-DEFAULT_MIN_PAY_M = 0.30
 
-
+#: What `worth` supplied that enters the two grades.
+COST_ASSUMPTIONS = (
+    "fineness_per_mille",
+    "plant",
+    "plant_recovery_share",
+    "strip_cost_per_m3",
+)
+#: The same, where hours or days are paid.
+TIME_ASSUMPTIONS = (
+    "plant_m3_per_hour",
+    "plant_digs_m3_per_hour",
+    "plant_hours_per_day",
+)
 #: What the reason of a find without volume says.
 FIND = "no fair volume"
 
@@ -130,6 +142,23 @@ def read_graded(reading: Reading) -> GradedSamples:
     return reading.once("graded", lambda: grade_samples(reading.log))
 
 
+def refuse_unwashed(reading: Reading) -> None:
+    """Refuse to answer where nothing that was washed tells of a volume of ground.
+
+    Raises
+    ------
+    TooLittleError
+        No washed sample has a fair volume.
+    """
+    if any(one.grade_mg_m3 is not None for one in read_graded(reading).samples):
+        return
+    msg = (
+        f"none of the {len(reading.log.samples)} samples is washed and has a fair "
+        "volume; wash a channel or bulk sample, and write down its pans or its volume."
+    )
+    raise TooLittleError(msg)
+
+
 def grade_ground(reading: Reading) -> GradeAnswer:
     """Return what every sample and dig says.
 
@@ -139,13 +168,8 @@ def grade_ground(reading: Reading) -> GradeAnswer:
         No washed sample has a fair volume.
     """
     log = reading.log
+    refuse_unwashed(reading)
     graded = read_graded(reading)
-    if not any(one.grade_mg_m3 is not None for one in graded.samples):
-        msg = (
-            f"none of the {len(log.samples)} samples is washed and has a fair volume; "
-            "wash a channel or bulk sample, and write down its pans or its volume."
-        )
-        raise TooLittleError(msg)
     review = review_quality(log, graded.samples)
     frame = frame_ground(reading)
     cutoff = read_cutoff(log.ground)
@@ -183,28 +207,26 @@ def grade_ground(reading: Reading) -> GradeAnswer:
 def read_cutoff(ground: Ground) -> Cutoff:
     """Return the grades that pay for washing and for stripping.
 
-    From price, costs and plant where the book has them; fixed costs do not enter,
-    for no layer is chosen to carry them.
+    From price, costs and plant where the book has them, as `worth` reckons them; fixed
+    costs do not enter, for no layer is chosen to carry them.
     """
     assumptions: dict[str, Any] = {}
     min_pay_m = ground.min_pay_m
     if min_pay_m is None:
         min_pay_m = DEFAULT_MIN_PAY_M
         assumptions["min_pay_m"] = min_pay_m
-    wash, strip = DEFAULT_CUTOFF_MG_M3, None
     if find_missing_terms(ground):
+        wash = DEFAULT_CUTOFF_MG_M3
+        strip = STRIP_SHARE_OF_WASH * wash
         assumptions["cutoff_mg_m3"] = wash
+        assumptions["strip_share_of_wash"] = STRIP_SHARE_OF_WASH
     else:
         terms = read_terms(ground)
         wash = terms.washing / terms.value_per_mg
-        for key in ("fineness_per_mille", "plant", "plant_recovery_share"):
+        strip = terms.stripping / terms.value_per_mg
+        for key in (*COST_ASSUMPTIONS, *(TIME_ASSUMPTIONS if terms.hourly else ())):
             if key in terms.assumptions:
                 assumptions[key] = terms.assumptions[key]
-        if "strip_cost_per_m3" not in terms.assumptions:
-            strip = terms.stripping / terms.value_per_mg
-    if strip is None:
-        strip = STRIP_SHARE_OF_WASH * wash
-        assumptions["strip_share_of_wash"] = STRIP_SHARE_OF_WASH
     return Cutoff(wash, strip, min_pay_m, assumptions)
 
 

@@ -130,8 +130,10 @@ def _cautions(frame: Frame, unwashed: tuple[str, ...]) -> tuple[str, ...]:
             "Draw your own if the valley runs otherwise."
         )
     if unwashed:
-        count = f"{len(unwashed)} samples are" if len(unwashed) > 1 else "1 sample is"
-        cautions.append(f"{count} not washed yet and enter no number.")
+        count, verbs = "1 sample", ("is", "enters")
+        if len(unwashed) > 1:
+            count, verbs = f"{len(unwashed)} samples", ("are", "enter")
+        cautions.append(f"{count} {verbs[0]} not washed yet and {verbs[1]} no number.")
     return tuple(cautions)
 
 

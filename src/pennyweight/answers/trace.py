@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +12,7 @@ import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.answers.frame import Frame, frame_ground
-from pennyweight.answers.grade import read_cutoff, read_graded
+from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.streakfit import read_fit, said_of_fit
 from pennyweight.spread import Spread, spread_of
@@ -165,6 +166,8 @@ class TraceAnswer(Answer):
     hand_joins: tuple[HandJoin, ...] = for_pictures(default=())
     gold_draws_g: FloatArray | None = for_pictures(default=None)
     """Gold of the sampled stretch, one value a draw [g]."""
+    rests_on: Mapping[str, int] = for_pictures(default_factory=dict)
+    """Digs that the streaks rest on, by the reliability of their best sample."""
 
 
 ONE_LINE_CAUTION = (
@@ -193,12 +196,37 @@ def trace_streaks(reading: Reading, cutoff_mg_m3: float | None = None) -> TraceA
     ------
     ValueError
         The cutoff is not above 0.
+    TooLittleError
+        No washed sample has a fair volume.
     """
     if cutoff_mg_m3 is not None and not cutoff_mg_m3 > 0.0:
         msg = f"the cutoff is {cutoff_mg_m3} mg/m3; it must be above 0."
         raise ValueError(msg)
+    refuse_unwashed(reading)
     key = ("trace", cutoff_mg_m3)
     return reading.once(key, lambda: _trace(reading, cutoff_mg_m3))
+
+
+def leave_untraced(reading: Reading) -> TraceAnswer:
+    """Return the answer without streaks, for plans that begin where none is known.
+
+    Parameters
+    ----------
+    reading : Reading
+        The book; nothing in it was washed.
+
+    Returns
+    -------
+    TraceAnswer
+        What is supplied for the ground, and nothing else.
+    """
+    own = read_cutoff(reading.log.ground)
+    supplied = (frame_ground(reading), read_graded(reading), own)
+    assumptions: dict[str, Any] = {}
+    for one in supplied:
+        assumptions |= one.assumptions
+    why = "No sample is washed and has a fair volume: nothing to trace."
+    return _nothing(reading, own.wash_mg_m3, assumptions, why)
 
 
 def _trace(reading: Reading, wanted_mg_m3: float | None) -> TraceAnswer:
@@ -282,7 +310,22 @@ def _answer(
         ),
         hand_joins=_hand_joins(fit, cutoff, min_pay_m),
         gold_draws_g=draws,
+        rests_on=_rests_on(reading, fit),
     )
+
+
+def _rests_on(reading: Reading, fit: StreakFit) -> dict[str, int]:
+    """Return how many digs carry the streaks, by the reliability of their best."""
+    best: dict[str, str] = {}
+    for word in ("poor", "fair", "good"):  # the better ones come later and stay
+        best |= {
+            one.dig: word
+            for one in read_graded(reading).samples
+            if one.reliability == word
+            and one.counts_for_grade
+            and one.dig in fit.sites.digs
+        }
+    return dict(Counter(best.values()))
 
 
 def name_streaks(count: int) -> list[str]:

@@ -11,12 +11,11 @@ import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.answers.frame import Frame, frame_ground
-from pennyweight.answers.grade import read_graded
+from pennyweight.answers.grade import refuse_unwashed
 from pennyweight.answers.minable import Minable, make_minable, outline_columns
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import TraceAnswer, trace_streaks
 from pennyweight.answers.wording import list_words, money_words, number_words
-from pennyweight.errors import TooLittleError
 from pennyweight.spread import Spread, spread_of
 from pennyweight.worth.cut import GRAVEL_WALL_DEG, Pit, find_cut
 from pennyweight.worth.plants import size_shares
@@ -162,7 +161,7 @@ def _weigh(reading: Reading) -> WorthAnswer:
     trace, frame = trace_streaks(reading), frame_ground(reading)
     reading.progress(0.9, "finding the best cut")
     if not trace.fields:
-        _refuse_unwashed(reading)
+        refuse_unwashed(reading)
     minable = minable_of(reading, edge_m=terms.min_width_m, min_pay_m=terms.min_pay_m)
     assumptions = {**trace.assumptions, **terms.assumptions}
     if minable is None:
@@ -194,17 +193,6 @@ def _weigh(reading: Reading) -> WorthAnswer:
         frame=frame,
         cautions=cautions,
     )
-
-
-def _refuse_unwashed(reading: Reading) -> None:
-    """Raise where no washed sample has a volume: nothing can be weighed."""
-    graded = read_graded(reading).samples
-    if not any(one.grade_mg_m3 is not None for one in graded):
-        msg = (
-            f"none of the {len(graded)} samples is washed and has a fair volume; wash "
-            "a channel or bulk sample, and write down its pans or its volume."
-        )
-        raise TooLittleError(msg)
 
 
 def _with_cut(

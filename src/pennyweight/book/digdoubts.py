@@ -18,6 +18,9 @@ FAR_M = 2_000.0
 SAME_PLACE_M = 0.1
 #: Depths taped twice agree to this [m].
 TAPE_M = 0.05
+#: A dig that ends this many times as deep as anything in it, and this far below it, is
+#: a slip like 37.5 for 3.75 [-], [m].
+TIMES_DEEPER, FAR_BELOW_M = 2.0, 2.0
 #: Surfaces along one trench, and over one ground, differ by no more than this [m].
 LINE_RELIEF_M = 30.0
 GROUND_RELIEF_M = 500.0
@@ -136,6 +139,28 @@ def layers_below_the_bottom(log: Log) -> Iterator[Finding]:
                 f" {bottom_m:.2f} m.",
                 remedy="Correct the bottom of the layer or of the dig.",
                 weight="wrong",
+            )
+
+
+def bottom_far_below(log: Log) -> Iterator[Finding]:
+    """Tell of digs that end far below their lowest layer and sample."""
+    lowest: dict[str, float] = {}
+    ends = [(layer.dig, layer.bottom_m) for layer in log.layers]
+    ends += [(one.dig, one.bottom_m) for one in log.samples if one.bottom_m is not None]
+    for name, end_m in ends:
+        lowest[name] = max(end_m, lowest.get(name, 0.0))
+    for dig in log.digs:
+        lowest_m, bottom_m = lowest.get(dig.dig), dig.bottom_m
+        if lowest_m is None or bottom_m is None:
+            continue
+        if bottom_m > max(TIMES_DEEPER * lowest_m, lowest_m + FAR_BELOW_M):
+            yield Finding(
+                where=f"dig {dig.dig}",
+                problem=f"It ends at {bottom_m:.2f} m, but its layers and samples end"
+                f" at {lowest_m:.2f} m.",
+                remedy="Check the decimal point and the unit of the depth, or enter"
+                " what lies between.",
+                weight="doubt",
             )
 
 

@@ -30,6 +30,7 @@ CHECKS: tuple[Check, ...] = (
     digdoubts.unknown_pegs,
     digdoubts.odd_elevation,
     digdoubts.layers_below_the_bottom,
+    digdoubts.bottom_far_below,
     digdoubts.overlapping_layers,
     digdoubts.no_bottom,
     digdoubts.no_sample,

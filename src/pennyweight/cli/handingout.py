@@ -20,8 +20,11 @@ from pennyweight.errors import CallError
 from pennyweight.units import Measures
 
 
-def _check_target(path: Path) -> None:
-    """Raise unless something can be written at a path."""
+def _check_target(path: Path, book: Path) -> None:
+    """Raise unless something can be written at a path, and not over the book."""
+    if path.exists() and book.exists() and path.samefile(book):
+        msg = f"{path} is the book itself and stays. Give another name after -o."
+        raise CallError(msg)
     if not path.parent.is_dir():
         msg = f"There is no folder {path.parent}. Make it first."
         raise CallError(msg)
@@ -55,7 +58,7 @@ def report_command(
     from pennyweight.paper.wholereport import write_whole_report  # noqa: PLC0415
     from pennyweight.pictures.svg import Look  # noqa: PLC0415 - slow to import
 
-    _check_target(out)
+    _check_target(out, book)
     with progress_shown() as progress:
         reading = read_book(book, seed, progress)
         write_whole_report(reading, out, Look(measures=measures))
@@ -87,7 +90,7 @@ def share_command(
     """Hand the record on in an open format, true or blurred."""
     from pennyweight.handing.share import share_record  # noqa: PLC0415 - slow to import
 
-    _check_target(out)
+    _check_target(out, book)
     with progress_shown() as progress:
         said = share_record(read_book(book, seed, progress), out, public=public)
     if as_json:

@@ -186,12 +186,19 @@ def find_missing_terms(ground: Ground) -> list[str]:
     list of str
         Keys as the user would type them; empty when nothing is missing.
     """
+    return [key for _, key in _missing(ground)]
+
+
+def _missing(ground: Ground) -> list[tuple[str, str]]:
+    """Return what is not given, in plain words and as its key in ground.toml."""
     missing = []
     if ground.gold_price_per_g is None:
-        missing.append("gold_price_per_g (or gold_price_per_ozt)")
+        missing.append(("the price of gold", "gold_price_per_g or gold_price_per_ozt"))
     spellings = [name for key in WASHING_COSTS for name in (key, *COST_KEYS[key])]
     if not any(name in ground.costs for name in spellings):
-        missing.append("[costs] wash_per_m3 (or per_hour, or per_day)")
+        missing.append(
+            ("the cost of washing", "[costs] wash_per_m3, or per_hour, or per_day")
+        )
     return missing
 
 
@@ -215,11 +222,15 @@ def read_terms(ground: Ground, size_shares: SizeShares | None = None) -> Terms:
     TooLittleError
         Price or costs are missing, or one of them is no number that is allowed.
     """
-    missing = find_missing_terms(ground)
+    missing = _missing(ground)
     if missing:
+        what = " and ".join(words for words, _ in missing)
+        verb = "are" if len(missing) > 1 else "is"
+        keys = "; ".join(key for _, key in missing)
         msg = (
-            f"ground.toml names {len(missing)} value(s) too few to reckon worth: give "
-            f"{' and '.join(missing)}."
+            f"{what[:1].upper()}{what[1:]} {verb} not given: worth cannot be reckoned "
+            f"without. Enter {'both' if len(missing) > 1 else 'it'} for the ground (in "
+            f"ground.toml: {keys})."
         )
         raise TooLittleError(msg)
     costs, odd_costs = _read_table(ground.costs, "costs", COST_KEYS)
