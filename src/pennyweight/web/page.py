@@ -19,6 +19,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from pennyweight import __version__
 from pennyweight.answers.answer import to_json
 from pennyweight.answers.wording import count_words, horizon_words, list_words
+from pennyweight.errors import TooLittleError
 from pennyweight.paper.cautions import WALLS, WATER
 from pennyweight.units import MEASURES, METRIC, Measures
 from pennyweight.web import shown
@@ -266,12 +267,27 @@ def door(view: View) -> Callable[[Request], Any]:
             return await run_in_threadpool(view, ask)
         except StillWorking as working:
             return await run_in_threadpool(show_working, ask, working)
+        except TooLittleError as error:
+            if ask.wants_json or "book" not in request.path_params:
+                raise
+            return await run_in_threadpool(show_too_little, ask, error)
         finally:
             for file in ask.files:
                 await file.close()
 
     endpoint.__name__ = getattr(view, "__name__", "view")
     return endpoint
+
+
+def question_of(ask: Ask) -> str | None:
+    """Return the question that an address belongs to."""
+    parts = ask.request.url.path.rstrip("/").split("/")
+    return parts[3] if len(parts) > 3 else None
+
+
+def show_too_little(ask: Ask, error: TooLittleError) -> Response:
+    """Answer that the record tells too little yet, and what would help."""
+    return ask.show("too_little.html", question=question_of(ask), why=str(error))
 
 
 def show_working(ask: Ask, working: StillWorking) -> Response:
@@ -281,11 +297,10 @@ def show_working(ask: Ask, working: StillWorking) -> Response:
         told = {"working": task.doing, "share_done": task.share_done}
         return JSONResponse(told, 202, {"Retry-After": "1"})
     url = ask.request.url
-    parts = url.path.rstrip("/").split("/")
     return ask.show(
         "working.html",
         status=202,
         task=task,
-        question=parts[3] if len(parts) > 3 else None,
+        question=question_of(ask),
         asked=f"{url.path}?{url.query}" if url.query else url.path,
     )

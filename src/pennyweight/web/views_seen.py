@@ -12,7 +12,7 @@ from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import GroundAnswer, show_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import ground_verdict
-from pennyweight.errors import RefusedError
+from pennyweight.errors import RefusedError, TooLittleError
 from pennyweight.pictures.plan import draw_plan
 from pennyweight.pictures.svg import Look
 from pennyweight.web.columns import TABLES
@@ -36,7 +36,11 @@ class Seen:
 def lay_out(reading: Reading, look: Look) -> Seen:
     """Return the ground with its picture."""
     ground = show_ground(reading)
-    grade = grade_ground(reading)
+    try:
+        grade = grade_ground(reading)
+    except TooLittleError:
+        # Nothing is washed yet: the digs are shown where they lie, without grades.
+        grade = None
     return Seen(ground, on_page(draw_plan(ground, look, grade=grade), look))
 
 
