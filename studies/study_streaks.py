@@ -93,9 +93,10 @@ which on barren ground and rich background should be none.
 
 What the table does not show: with few grounds a share moves by a tenth from one set to
 the next, so read the intervals. Recall misses mostly the thin ends of streaks near the
-cutoff. On ground dug to 0.9 m only, many digs say nothing of bedrock; where the receiver
-is off by 2.5 m no method places a streak within 2 m much of the time. Kriged log grades
-are turned back without a factor for their spread, as is usual when a map is read off.
+cutoff. On ground dug to 0.9 m only, many digs say nothing of bedrock; where the
+receiver is off by 2.5 m no method places a streak within 2 m much of the time. Kriged
+log grades are turned back without a factor for their spread, as is usual when a map is
+read off.
 """
 
 

@@ -1,5 +1,7 @@
 """Bedrock expected where a dig stopped just short of it."""
 
+import numpy as np
+
 from pennyweight.streaks.contacts import BEDROCK, Column, Contact
 from pennyweight.streaks.expected import LEAST_MET, expect_bedrock
 from pennyweight.streaks.sites import Place, arrange_sites
@@ -25,7 +27,9 @@ def expected(
         for at, name in enumerate(names[:-1])
     }
     columns["short"] = column("short", bottom_m, met=False)
-    return expect_bedrock(columns, sites)["short"].contacts
+    return expect_bedrock(columns, sites, rng=np.random.default_rng(1))[
+        "short"
+    ].contacts
 
 
 def test_a_dig_that_stopped_just_short_speaks_for_bedrock() -> None:

@@ -23,7 +23,9 @@ LEAST_MET = 5
 MOST_SD_M = 0.25
 
 
-def expect_bedrock(columns: Mapping[str, Column], sites: Sites) -> dict[str, Column]:
+def expect_bedrock(
+    columns: Mapping[str, Column], sites: Sites, *, rng: np.random.Generator
+) -> dict[str, Column]:
     """Return the columns with an expected bedrock where a dig stopped just short.
 
     Parameters
@@ -32,6 +34,8 @@ def expect_bedrock(columns: Mapping[str, Column], sites: Sites) -> dict[str, Col
         Dig name to what it met.
     sites : Sites
         Where the digs lie.
+    rng : numpy.random.Generator
+        Source of randomness.
 
     Returns
     -------
@@ -56,7 +60,7 @@ def expect_bedrock(columns: Mapping[str, Column], sites: Sites) -> dict[str, Col
         depth_m=np.array(met_m + bottom_m),
         met=np.arange(len(known) + len(short)) < len(known),
     )
-    mean, sd = predict_depth(told)
+    mean, sd = predict_depth(told, rng=rng)
     for site, depth_m, sd_m, low_m in zip(short, mean, sd, bottom_m, strict=True):
         # Digs are clustered in depth: never surer than a tenth of a meter.
         near = sd_m <= MOST_SD_M and depth_m - low_m < ZONE_ABOVE_M - 0.1

@@ -181,7 +181,7 @@ def fit_streaks(
         Without horizons where nothing washed has a volume.
     """
     progress(0.0, "sorting the gold by horizon")
-    columns = expect_bedrock(columns, sites)
+    columns = expect_bedrock(columns, sites, rng=rng)
     counted = count_horizons(sites, columns, samples)
     grid = lay_grid(sites)
     common_sd = np.sqrt(np.log1p(settings.common_rel_sd**2))

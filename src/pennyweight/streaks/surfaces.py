@@ -94,42 +94,36 @@ def draw_surface(
     return np.asarray(np.maximum(drawn, 0.0), dtype=np.float32)
 
 
-def predict_depth(told: DepthTold) -> tuple[FloatArray, FloatArray]:
+def predict_depth(
+    told: DepthTold, n_draws: int = 80, *, rng: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
     """Return the depth to be expected of a contact at the digs that stopped short.
 
     Parameters
     ----------
     told : DepthTold
         At least one dig that met it.
+    n_draws : int, optional
+        Draws that mean and standard deviation are taken over [-].
+    rng : numpy.random.Generator
+        Source of randomness.
 
     Returns
     -------
     tuple of ndarray
         Mean and standard deviation at each dig that did not meet it, knowing that it
-        lies below the depth reached there [m].
-
-    Notes
-    -----
-    Moments of a normal cut off from below, each dig by itself (Johnson, Kotz and
-    Balakrishnan 1994, Continuous Univariate Distributions 1, ch. 13; from memory).
+        lies deeper at all of them together than they went [m].
     """
     met = told.met
     mean = float(told.depth_m[met].mean())
-    sd = max(float(told.depth_m[met].std()), LEAST_SD_M)
+    # Digs meet a contact where it is shallow: the others lie deeper, and farther apart.
+    missed = 1.0 + float((~met).mean())
+    sd = missed * max(float(told.depth_m[met].std()), LEAST_SD_M)
     shape = _Shape(mean, sd, ROUGH_M, *_choose_length(told, mean, sd))
-    prior = _covariance(told, shape)
-    known = prior[np.ix_(met, met)]
-    cross = prior[np.ix_(~met, met)]
-    middle = mean + cross @ np.linalg.solve(known, told.depth_m[met] - mean)
-    left = np.diag(prior)[~met] - np.einsum(
-        "ab,ba->a", cross, np.linalg.solve(known, cross.T)
+    depths = _fill_in(told, mean, _covariance(told, shape), (n_draws, rng))
+    return depths[:, ~met].mean(axis=0), np.maximum(
+        depths[:, ~met].std(axis=0), ROUGH_M / 2.0
     )
-    spread = np.sqrt(np.maximum(left, ROUGH_M**2))
-    low = np.minimum((told.depth_m[~met] - middle) / spread, 6.0)
-    density = np.exp(-0.5 * low**2) / np.sqrt(2.0 * np.pi)
-    ratio = density / np.maximum(ndtr(-low), 1e-12)
-    shrunk = np.maximum(1.0 + low * ratio - ratio**2, 0.05)
-    return middle + spread * ratio, spread * np.sqrt(shrunk)
 
 
 def draw_extent(
