@@ -14,8 +14,12 @@ from pennyweight.pictures.legend import Entry
 from pennyweight.pictures.mapframe import MapFrame
 from pennyweight.pictures.streakbands import Placer
 from pennyweight.pictures.svg import Look, Markup, element, group, path_text, title
+from pennyweight.valley.coordinates import Centerline
 
 FloatArray = npt.NDArray[np.float64]
+
+#: Arrowheads of the flow stand about so far apart [px].
+FLOW_EVERY_PX = 110.0
 
 
 def draw_features(
@@ -126,13 +130,53 @@ def _centerline(ground: GroundAnswer, frame: MapFrame, look: Look) -> Markup:
         return Markup("")
     along = np.linspace(0.0, line.length_m, max(int(line.length_m / 3.0), 2))
     words = "centerline, proposed" if line.proposed else "centerline"
+    return group(
+        element(
+            "path",
+            title(words),
+            d=path_text(frame.to_px(*line.to_map(along, np.zeros_like(along)))),
+            data_role="centerline",
+            **_center_strokes(look, proposed=line.proposed),
+        ),
+        draw_flow(line, frame, look),
+    )
+
+
+def draw_flow(line: Centerline, frame: MapFrame, look: Look) -> Markup:
+    """Return arrowheads along a centerline that point downstream."""
+    between_px = FLOW_EVERY_PX * (0.7 if look.narrow else 1.0)
+    count = max(round(line.length_m * frame.px_per_m / between_px), 2)
+    at_m = line.length_m * (np.arange(count) + 0.5) / count
+    ahead_m = 2.0 / frame.px_per_m
+    tips = frame.to_px(*line.to_map(at_m + ahead_m, np.zeros(count)))
+    tails = frame.to_px(*line.to_map(at_m - ahead_m, np.zeros(count)))
+    heads = "".join(
+        _arrowhead(tip, np.array(tip) - np.array(tail))
+        for tip, tail in zip(tips, tails, strict=True)
+    )
     return element(
         "path",
-        title(words),
-        d=path_text(frame.to_px(*line.to_map(along, np.zeros_like(along)))),
-        data_role="centerline",
-        **_center_strokes(look, proposed=line.proposed),
+        title("the water runs this way"),
+        d=heads,
+        fill=look.palette.water_ink,
+        stroke=look.palette.paper,
+        stroke_width=1.0,
+        data_role="flow",
     )
+
+
+def _arrowhead(place: tuple[float, float], direction_px: FloatArray) -> str:
+    """Return the outline of an arrowhead around a place."""
+    ahead = direction_px / max(float(np.hypot(*direction_px)), 1e-9)
+    left = np.array([ahead[1], -ahead[0]])
+    middle = np.array(place)
+    corners = (
+        middle + 7.0 * ahead,
+        middle - 5.0 * ahead + 5.0 * left,
+        middle - 2.0 * ahead,
+        middle - 5.0 * ahead - 5.0 * left,
+    )
+    return path_text([(float(one[0]), float(one[1])) for one in corners], closed=True)
 
 
 def _center_strokes(look: Look, *, proposed: bool) -> dict[str, str | float | None]:
@@ -163,10 +207,15 @@ def feature_entries(ground: GroundAnswer, look: Look) -> list[Entry]:
     ]
     if ground.centerline is not None:
         proposed = ground.centerline.proposed
-        sign = element(
-            "path", d="M-17 0H17", **_center_strokes(look, proposed=proposed)
+        sign = group(
+            element("path", d="M-17 0H17", **_center_strokes(look, proposed=proposed)),
+            element(
+                "path",
+                d=_arrowhead((0.0, 0.0), np.array([1.0, 0.0])),
+                fill=look.palette.water_ink,
+            ),
         )
-        said = "centerline, proposed" if proposed else "centerline"
+        said = "downstream, a guess" if proposed else "centerline, downstream"
         entries.append(Entry(sign=sign, words=said, sign_px=44.0))
     return entries
 

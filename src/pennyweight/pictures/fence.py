@@ -349,7 +349,7 @@ def _letter(
     return text(
         x_px,
         y_px,
-        streak.id,
+        f"streak {streak.id}",
         text_anchor="middle",
         font_size=look.text_px + 2.0,
         font_weight="600",

@@ -90,12 +90,13 @@ def draw_grades_chart(
     left_out = len(rows) - len(shown)
     remark = f"{count_words(left_out, 'poorer dig')} left out. " if left_out else ""
     remark += f"{grade.made_at[:10]}."
-    foot, end_px = _foot(remark, cutoff_mg_m3, look, bottom + 4.0)
+    line = _cutoff(cutoff_mg_m3, axis, bottom, look)
+    foot, end_px = _foot(remark, look, bottom + 4.0, cutoff=line is not None)
     return drawing(
         look,
         end_px + 6.0,
         _grid(axis, bottom, look),
-        _cutoff(cutoff_mg_m3, axis, bottom, look),
+        line,
         *(
             _row(one, 34.0 + ROW_PX * (number + 0.5), axis, scale, look=look)
             for number, one in enumerate(shown)
@@ -221,7 +222,7 @@ def reliability_of(grade: Spread) -> str:
 
 
 def _foot(
-    remark: str, cutoff_mg_m3: float | None, look: Look, top_px: float
+    remark: str, look: Look, top_px: float, *, cutoff: bool
 ) -> tuple[Markup, float]:
     inks = look.palette
     entries = [
@@ -242,7 +243,7 @@ def _foot(
             ("poor", "1.5 3"),
         )
     ]
-    if cutoff_mg_m3 is not None:
+    if cutoff:
         sign = element("path", d="M0 -7V7", stroke=inks.ink, stroke_dasharray="4 3")
         entries.append(Entry(sign=sign, words="cutoff", sign_px=16.0))
     legend, end_px = draw_legend(entries, look, top_px)

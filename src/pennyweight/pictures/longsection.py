@@ -369,9 +369,9 @@ def _labels(streaks: Sequence[Streak], section: Section, look: Look) -> list[Lab
             continue
         middle = known[len(known) // 2]
         depth = middle.top_m.p50 if middle.top_m is not None else 0.0
-        words = streak.id
+        words = f"streak {streak.id}"
         if not look.narrow:
-            words = f"{streak.id} · {horizon_name(streak.horizon)}"
+            words = f"{words} · {horizon_name(streak.horizon)}"
         labels.append(
             Label(
                 words=words,

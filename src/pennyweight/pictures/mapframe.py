@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from pennyweight.answers.mapping import GroundMap
 from pennyweight.answers.wording import number_words, unit_name
 from pennyweight.pictures.labels import Box, LabelKeeper
 from pennyweight.pictures.svg import (
@@ -108,6 +109,27 @@ def fit_frame(easting_m: FloatArray, northing_m: FloatArray, look: Look) -> MapF
         width_px=width_px,
         height_px=height_px,
     )
+
+
+def frame_marks(frame: MapFrame, crs: str | None) -> dict[str, str]:
+    """Return what a page needs to tell places on a map from places on the screen.
+
+    The corners are longitude and latitude from the upper left one clockwise; between
+    them a page may draw straight lines: within 1 km that is true to some centimeters.
+    """
+    west, east, south, north = frame.region
+    marks = {
+        "data_west_m": f"{west:.3f}",
+        "data_north_m": f"{north:.3f}",
+        "data_px_per_m": f"{frame.px_per_m:.9g}",
+        "data_size_px": f"{frame.width_px:.2f} {frame.height_px:.2f}",
+    }
+    if crs is not None:
+        easts, norths = [west, east, east, west], [north, north, south, south]
+        places = zip(*GroundMap(crs).to_degrees(easts, norths), strict=True)
+        marks["data_corners"] = " ".join(f"{x:.8f},{y:.8f}" for x, y in places)
+        marks["data_crs"] = crs
+    return marks
 
 
 def neat_step(span: float, wanted: float) -> float:

@@ -33,6 +33,7 @@ from pennyweight.pictures.mapframe import (
     MapFrame,
     draw_grid,
     fit_frame,
+    frame_marks,
     north_arrow,
     scale_bar,
 )
@@ -223,6 +224,7 @@ def _draw_map(plan: Plan) -> Markup:
         ),
         group(*back, clip_path=f"url(#{inside})"),
         draw_grid(frame, look, keeper),
+        element("g", **frame_marks(frame, ground.crs)),
         group(*front, clip_path=f"url(#{inside})"),
         *draw_labels(labels, keeper, look, floor=2.0 if look.narrow else 0.0),
         north_arrow(look, frame.width_px - 18.0, 22.0),
@@ -323,9 +325,9 @@ def _streak_labels(plan: Plan) -> list[Label]:
         middle = streak.path[len(streak.path) // 2]
         half = (middle.center_n_m.p90 - middle.center_n_m.p10 + middle.width_m.p50) / 2
         ((x_px, y_px),) = plan.place_valley(middle.s_m, middle.n_m)
-        words = streak.id
+        words = f"streak {streak.id}"
         if not plan.look.narrow:
-            words = f"{streak.id} · {horizon_name(streak.horizon)}"
+            words = f"{words} · {horizon_name(streak.horizon)}"
         labels.append(
             Label(
                 words=words,

@@ -72,12 +72,12 @@ class Look:
     @property
     def text_px(self) -> float:
         """Size of ordinary text in the picture [px]."""
-        return 12.0 if self.narrow else 13.0
+        return 12.5 if self.narrow else 13.0
 
     @property
     def small_px(self) -> float:
         """Size of second text in the picture [px]."""
-        return 11.0 if self.narrow else 11.5
+        return 12.0
 
 
 def number_text(value: float) -> str:

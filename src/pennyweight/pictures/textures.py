@@ -21,6 +21,9 @@ TEXTURE_WORDS = (
     ("slide", "till"),
     ("till", "till"),
     ("colluvium", "till"),
+    ("tight gravel", "tight-gravel"),
+    ("cemented gravel", "tight-gravel"),
+    ("packed gravel", "tight-gravel"),
     ("gravel", "gravel"),
     ("caliche", "ash"),
     ("ash", "ash"),
@@ -30,6 +33,17 @@ TEXTURE_WORDS = (
     ("mud", "silt"),
     ("sand", "sand"),
     ("rock", "rock"),
+)
+
+#: Circles smaller than this are grains of sand, and filled [px].
+GRAIN_PX = 0.7
+
+#: What gravel is mixed with -> its texture; so that two gravels of a wall differ.
+MIXED_WITH_GRAVEL = (
+    ("clay", "clay-gravel"),
+    ("silt", "clay-gravel"),
+    ("loam", "clay-gravel"),
+    ("sand", "sand-gravel"),
 )
 
 #: Texture -> size of its tile and what is drawn on it; "o" circles are (x, y, r).
@@ -58,6 +72,27 @@ _STROKES = {
         "",
         ((4.0, 4.0, 2.3), (12.5, 3.0, 1.5), (10.0, 10.0, 2.5), (2.5, 11.0, 1.3)),
     ),
+    "clay-gravel": (
+        18.0,
+        16.0,
+        "M1 8h7M11 15h6M10 1.5h5",
+        ((4.5, 3.5, 2.3), (14.0, 8.0, 2.2), (5.0, 13.0, 1.6)),
+    ),
+    "sand-gravel": (
+        17.0,
+        14.0,
+        "",
+        (
+            *((4.0, 4.0, 2.3), (10.5, 10.0, 2.5)),
+            *((9.5, 3.0, 0.6), (14.0, 5.5, 0.6), (4.0, 10.0, 0.6), (15.0, 12.5, 0.6)),
+        ),
+    ),
+    "tight-gravel": (
+        12.0,
+        10.0,
+        "",
+        ((2.8, 2.8, 2.1), (8.6, 2.4, 1.6), (6.0, 7.3, 2.2), (11.0, 7.2, 1.4)),
+    ),
     "boulders": (
         30.0,
         24.0,
@@ -70,10 +105,15 @@ _STROKES = {
 def texture_of(material: str | None) -> str | None:
     """Return the texture of a material; None where no word tells.
 
-    >>> texture_of("tight gravel, rusty"), texture_of("unheard of")
-    ('gravel', None)
+    >>> texture_of("rusty gravel"), texture_of("clay gravel"), texture_of("unheard of")
+    ('gravel', 'clay-gravel', None)
     """
     words = (material or "").lower()
+    if "gravel" in words:
+        mixed = (name for word, name in MIXED_WITH_GRAVEL if word in words)
+        found = next(mixed, None)
+        if found is not None:
+            return found
     return next((name for word, name in TEXTURE_WORDS if word in words), None)
 
 
@@ -92,7 +132,6 @@ def define_textures(names: Iterable[str], picture: str, look: Look) -> Markup:
 def _pattern(name: str, picture: str, look: Look) -> Markup:
     width, height, strokes, circles = _STROKES[name]
     inks = look.palette
-    solid = name == "sand"
     return element(
         "pattern",
         element("rect", width=width, height=height, fill=inks.raised, stroke="none"),
@@ -103,8 +142,8 @@ def _pattern(name: str, picture: str, look: Look) -> Markup:
                 cx=x_px,
                 cy=y_px,
                 r=radius,
-                fill=inks.ink if solid else "none",
-                stroke="none" if solid else None,
+                fill=inks.ink if radius < GRAIN_PX else "none",
+                stroke="none" if radius < GRAIN_PX else None,
             )
             for x_px, y_px, radius in circles
         ),

@@ -275,7 +275,7 @@ def _streak_labels(strip: Strip, trace: TraceAnswer, look: Look) -> list[Label]:
         ((x_px, y_px),) = strip.place(middle.s_m, middle.n_m)
         labels.append(
             Label(
-                words=streak.id,
+                words=f"streak {streak.id}",
                 x_px=x_px,
                 y_px=y_px,
                 gap_px=ring_px(look),

@@ -49,6 +49,9 @@ CUT_PX, CUT_NARROW_PX = 300.0, 230.0
 #: Widest a column is drawn [px].
 COLUMN_PX = 40.0
 
+#: Names of streaks over the wall stand at least so far apart, else letters [px].
+NAME_ROOM_PX = 64.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallFrame:
@@ -314,7 +317,8 @@ def _crossings(
     if trace is None:
         return Markup("")
     gold, edge = look.palette.gold, 36.0 if look.narrow else 50.0
-    drawn = []
+    drawn: list[Markup] = []
+    named_px: list[float] = []
     for streak in trace.streaks:
         for point in (one for one in streak.path if one.line == line):
             half = point.width_m.p50 / 2.0
@@ -340,13 +344,20 @@ def _crossings(
                     data_streak=streak.id,
                 )
             )
-            drawn.append(_crossing_name(streak.id, (left + right) / 2.0, top, look))
+            at_px = (left + right) / 2.0
+            crowded = any(abs(at_px - other) < NAME_ROOM_PX for other in named_px)
+            words = streak.id if crowded else f"streak {streak.id}"
+            drawn.append(_crossing_name(streak.id, words, (at_px, top), look))
+            named_px.append(at_px)
     return group(*drawn)
 
 
-def _crossing_name(name: str, x_px: float, top_px: float, look: Look) -> Markup:
-    """Return a streak's letter over the wall, with a thread down to its band."""
+def _crossing_name(
+    name: str, words: str, place: tuple[float, float], look: Look
+) -> Markup:
+    """Return a streak's name over the wall, with a thread down to its band."""
     gold = look.palette.gold
+    x_px, top_px = place
     return group(
         element(
             "path",
@@ -358,7 +369,7 @@ def _crossing_name(name: str, x_px: float, top_px: float, look: Look) -> Markup:
         text(
             x_px,
             16.0,
-            name,
+            words,
             text_anchor="middle",
             font_size=look.text_px + 2.0,
             font_weight="600",
