@@ -77,6 +77,12 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "our assumption; a factor of 7 either way for two grounds in three",
         "Wash more samples: they outweigh it.",
     ),
+    "nugget_share": Assumption(
+        "gold in nuggets over ordinary gold, where a nugget was found",
+        "",
+        "our assumption; a factor of 3 either way for two grounds in three",
+        "Wash more: nuggets found, and pans without any, outweigh it.",
+    ),
     "cutoff_mg_m3": Assumption(
         "grade that just pays for washing",
         "mg/m3 bank",

@@ -28,6 +28,8 @@ from pennyweight.sampling.gold import (
     learn_masses,
 )
 from pennyweight.sampling.graded import GradedSamples
+from pennyweight.sampling.nuggets import part_nuggets
+from pennyweight.sampling.nuggetshow import add_nuggets
 from pennyweight.sampling.onlyweighed import Weights, bound_weights, grade_weights
 from pennyweight.sampling.places import Places, learn_places
 from pennyweight.sampling.posterior import mixture_quantiles
@@ -77,12 +79,19 @@ def grade_samples(log: Log) -> GradedSamples:
     say about a and mu (`places`), and multiplied by lognormal factors of median 1
     for volume, mean mass and recovery. A sample that was only weighed counts as
     weight / (m (1 + cv^2)) colors of that larger mass: a compound Poisson total has
-    that ratio of variance to mean.
+    that ratio of variance to mean. Nuggets are taken out before and added to their own
+    sample after (`nuggets`).
 
     References
     ----------
-    docs/sources.md, entries "grade posterior" and "compound Poisson".
+    docs/sources.md, entries "grade posterior", "compound Poisson" and "nuggets".
     """
+    parted = part_nuggets(log)
+    return add_nuggets(_grade_ordinary(parted.log), parted.nuggets)
+
+
+def _grade_ordinary(log: Log) -> GradedSamples:
+    """Return every sample with the posterior of its grade, in colors alone."""
     washed = read_samples(log)
     recoveries = learn_recoveries(washed.classes, log.pantests)
     fineness = log.ground.fineness

@@ -11,6 +11,7 @@ from typing import Any, Literal
 
 from pennyweight.errors import Finding
 from pennyweight.sampling.gold import ClassMass
+from pennyweight.sampling.nuggetgold import NuggetGold
 from pennyweight.sampling.recovery import Recovery
 from pennyweight.sampling.volume import VolumeBasis
 from pennyweight.spread import Spread
@@ -69,6 +70,13 @@ class GradedSample:
         step: unknown, not zero.
     pooled : tuple of str
         Duplicates that `bank_m3`, `colors` and the grade also hold.
+    nuggets : int
+        Grains in it that are kept apart: `colors`, `color_mg` and `exact_mg_m3` leave
+        them out, `own_colors` counts them [-].
+    nugget_mg : float
+        Their mass [mg].
+    nugget_mg_m3 : Spread or None
+        Gold in nuggets at this place, which the grade includes [mg/m3 bank].
     """
 
     sample: str
@@ -91,6 +99,9 @@ class GradedSample:
     own_bank_m3: float | None = None
     own_colors: float | None = None
     pooled: tuple[str, ...] = ()
+    nuggets: int = 0
+    nugget_mg: float = 0.0
+    nugget_mg_m3: Spread | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,6 +126,9 @@ class GradedSamples:
         Size class to its recovery.
     basis : VolumeBasis or None
         Pan and swell.
+    nuggets : NuggetGold or None
+        Nuggets of the ground as a whole, which enter no other sample's grade; None
+        where none was found.
     """
 
     samples: tuple[GradedSample, ...]
@@ -125,6 +139,7 @@ class GradedSamples:
     masses: tuple[ClassMass, ...] = ()
     recoveries: Mapping[str, Recovery] = field(default_factory=dict)
     basis: VolumeBasis | None = None
+    nuggets: NuggetGold | None = None
 
     def by_dig(self) -> dict[str, tuple[GradedSample, ...]]:
         """Return the samples of each dig, top down.
