@@ -10,6 +10,7 @@ import pytest
 from pennyweight.answers.answer import BookName, to_json
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import TraceAnswer, name_streaks, trace_streaks
+from pennyweight.errors import TooLittleError
 from pennyweight.progress import Cancelled
 from pennyweight.records import Dig, Ground, Layer, Log, Sample, Tally
 
@@ -232,6 +233,21 @@ def test_false_bedrock_and_bedrock_carry_each_their_own() -> None:
     assert set(found) == {"false-1", "bedrock"}
     assert found["false-1"] == pytest.approx(5.0, abs=1.0)
     assert found["bedrock"] == pytest.approx(-5.0, abs=1.0)
+
+
+def test_nothing_washed_is_too_little() -> None:
+    digs, samples, _ = line_of_digs("L", 0.0, {2.0: 60.0})
+    with pytest.raises(TooLittleError, match="none of the 11 samples is washed") as far:
+        trace_streaks(read(log_of((digs, samples, []))))
+    assert far.value.exit_code == 3
+
+
+def test_how_many_digs_the_streaks_rest_on_is_told() -> None:
+    """60 colors at the crest are fair at least, few at the sides are poor."""
+    answer = trace_streaks(read(log_of(line_of_digs("L", 0.0, {2.0: 60.0}))))
+    assert sum(answer.rests_on.values()) == 11
+    assert answer.rests_on["poor"] < 11
+    assert "rests_on" not in to_json(answer)
 
 
 def test_digs_without_a_position_are_a_caution_not_a_crash() -> None:
