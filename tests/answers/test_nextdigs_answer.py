@@ -2,6 +2,7 @@
 
 import warnings
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,8 +11,14 @@ import pytest
 from pennyweight.answers import digplan, nextdigs, worth
 from pennyweight.answers.answer import BookName, to_json
 from pennyweight.answers.assumptions import find_assumption
-from pennyweight.answers.digreasons import say_why
-from pennyweight.answers.nextdigs import NextAnswer, plan_digs
+from pennyweight.answers.digreasons import KIND_WORDS, find_reason, say_reason
+from pennyweight.answers.nextdigs import (
+    Gain,
+    NextAnswer,
+    ProposedDig,
+    changes_little,
+    plan_digs,
+)
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import (
     Link,
@@ -22,9 +29,11 @@ from pennyweight.answers.trace import (
     TraceAnswer,
     ValleyField,
 )
+from pennyweight.errors import TooLittleError
 from pennyweight.nextdig.candidates import Candidate
-from pennyweight.records import Day, Dig, Ground, Log
+from pennyweight.records import Day, Dig, Ground, Log, Sample, Tally
 from pennyweight.spread import Spread
+from pennyweight.units import FEET_AND_YARDS
 
 MONEY: dict[str, Any] = {
     "gold_price_per_g": 60.0,
@@ -129,6 +138,19 @@ def invented_trace(
         area=None,
         fields=fields,
     )
+
+
+def washed(dig: str, *colors: int) -> dict[str, Any]:
+    """Return samples of a dig with their tallies, each 4 pans."""
+    samples = tuple(
+        Sample(sample=f"{dig}-{at}", dig=dig, top_m=0.1, bottom_m=0.5, pans=4.0)
+        for at in range(len(colors))
+    )
+    tallies = tuple(
+        Tally(sample=one.sample, size_class="all", colors=seen)
+        for one, seen in zip(samples, colors, strict=True)
+    )
+    return {"samples": samples, "tallies": tallies}
 
 
 @pytest.fixture
@@ -259,8 +281,14 @@ def test_an_unsampled_ground_begins_with_lines_fifty_feet_apart(ask: Ask) -> Non
     assert "first line across the valley" in answer.digs[0].why
 
 
-def test_nothing_at_all_asks_for_a_centerline(ask: Ask) -> None:
-    answer = ask(digs=())
+def test_nothing_at_all_is_too_little(ask: Ask) -> None:
+    with pytest.raises(TooLittleError, match="none of the 0 samples is washed"):
+        ask(digs=())
+
+
+def test_a_washed_sample_that_lies_nowhere_asks_for_a_centerline(ask: Ask) -> None:
+    """Its dig has no place, so that nothing tells where the valley runs."""
+    answer = ask(digs=(Dig(dig="A1", bottom_m=1.0),), log=washed("A1", 3))
     assert answer.digs == ()
     assert "draw a centerline" in answer.verdict
 
@@ -294,7 +322,11 @@ def test_the_json_has_the_keys_of_the_contract(ask: Ask) -> None:
         "hours",
         "gain",
         "why",
+        "longitude",
+        "latitude",
     }
+    assert {"to_wash", "to_cut_again"} < set(printed)
+    assert "reason" not in printed["digs"][0]
     assert set(printed["digs"][0]["gain"]) == {"money", "chance_of_wrong_decision"}
     assert "hours" in printed
 
@@ -328,14 +360,121 @@ def test_reasons_are_told_by_the_kind_of_dig() -> None:
     heading = {"book": book, "made_at": "then", "version": "0", "seed": 1}
     traced = invented_trace(heading, (doubtful_field(),))
     beside, between, gap = (
-        say_why(one, traced, depth_m=0.5, limit_m=1.0)
+        say_reason(find_reason(one, traced, depth_m=0.5, limit_m=1.0))
         for one in (
             Candidate(s_m=20.0, n_m=8.0, kind="step-out", line="A", beside=("A0",)),
             Candidate(s_m=20.0, n_m=1.5, kind="infill dig", beside=("A2", "A3")),
             Candidate(s_m=50.0, n_m=9.0, kind="gap dig", beside=("B", "C")),
         )
     )
-    assert beside.startswith("Beside A0, the outermost dig of line A: pay may go on")
+    assert beside.startswith("Beside dig A0, the outermost of line A: pay may go on")
     assert between.startswith("Between digs A2 and A3: the chance of pay is")
     assert "may come together" not in between
     assert gap.startswith("Half-way between lines B and C: the chance of pay is")
+
+
+def test_reasons_are_told_in_the_reader_s_units(ask: Ask) -> None:
+    """1.4 m are 4.6 ft, and 3 ft are what is dug by hand where nobody says."""
+    dig = ask(doubtful_field(top_m=1.0)).digs[0]
+    said = dig.say(FEET_AND_YARDS).replace("\u00a0", " ")
+    assert "about 4.6 ft down, below the 3 ft that are dug by hand" in said
+    assert " m " not in said
+    assert "the contact" not in said
+    assert "about 1.4\u00a0m down" in dig.why
+
+
+def test_a_depth_reached_before_asks_for_one_s_own_limit(ask: Ask) -> None:
+    """Digs of 1.2 m against the 0.91 m supposed; those of 0.8 m ask nothing."""
+    deeper = tuple(replace(dig, bottom_m=1.2) for dig in lines(0.0, 20.0, 40.0, 60.0))
+    answer = ask(doubtful_field(top_m=1.0), digs=deeper)
+    why = answer.digs[0].why.replace("\u00a0", " ")
+    assert "you dug 1.2 m here before: if that was by hand, enter your own" in why
+    assert "needs shoring or a machine" in why
+    assert any("hand-dug limit" in one for one in answer.cautions)
+    shallow = ask(doubtful_field(top_m=1.0))
+    assert "here before" not in shallow.digs[0].why
+    assert not any("hand-dug limit" in one for one in shallow.cautions)
+
+
+def test_a_limit_that_was_typed_is_not_asked_for_again(ask: Ask) -> None:
+    deeper = tuple(replace(dig, bottom_m=1.2) for dig in lines(0.0, 20.0, 40.0, 60.0))
+    answer = ask(doubtful_field(top_m=1.0), digs=deeper, hand_depth_limit_m=0.6)
+    assert "needs shoring or a machine" in answer.digs[0].why
+    assert "here before" not in answer.digs[0].why
+
+
+def test_every_kind_of_dig_has_plain_words(ask: Ask) -> None:
+    answer = ask(doubtful_field(), days=20.0)
+    assert {dig.kind for dig in answer.digs} <= set(KIND_WORDS)
+    assert KIND_WORDS["gap dig"] == "between two lines"
+
+
+def test_places_are_also_told_in_degrees(ask: Ask) -> None:
+    """500 km east is the central meridian of UTM zone 10, 123 degrees west."""
+    digs = tuple(
+        replace(
+            dig,
+            easting_m=500_000.0 + (dig.easting_m or 0.0),
+            northing_m=5_400_000.0 + (dig.northing_m or 0.0),
+        )
+        for dig in lines(0.0, 20.0, 40.0, 60.0)
+    )
+    dig = ask(doubtful_field(), digs=digs, crs="EPSG:32610").digs[0]
+    assert dig.longitude == pytest.approx(-123.0, abs=0.001)
+    assert dig.latitude == pytest.approx(48.7528, abs=0.001)
+
+
+def test_without_a_coordinate_system_there_are_no_degrees(ask: Ask) -> None:
+    printed = to_json(ask(doubtful_field()))["digs"][0]
+    assert (printed["longitude"], printed["latitude"]) == (None, None)
+
+
+def test_samples_that_wait_come_before_any_dig(ask: Ask) -> None:
+    waiting = (Sample(sample="A3-3", dig="A3", top_m=0.1, bottom_m=0.5, pans=2.0),)
+    assert ask(doubtful_field(), log={"samples": waiting}).to_wash == ("A3-3",)
+
+
+def test_a_sample_that_holds_most_of_the_gold_is_cut_again(ask: Ask) -> None:
+    """50 colors of 60 in one of six samples; a duplicate of it settles that."""
+    log = washed("A3", 2, 50, 2, 2, 2, 2)
+    assert ask(doubtful_field(), log=log).to_cut_again == ("A3-1",)
+    again = replace(log["samples"][0], sample="A3-9", duplicate_of="A3-1")
+    repeated = {**log, "samples": (*log["samples"], again)}
+    assert ask(doubtful_field(), log=repeated).to_cut_again == ()
+    assert ask(doubtful_field(), log=washed("A3", 2, 3, 2, 2, 2, 2)).to_cut_again == ()
+
+
+def gained(money: float | None, wrong: float | None) -> ProposedDig:
+    return ProposedDig(
+        rank=1,
+        easting_m=0.0,
+        northing_m=0.0,
+        line=None,
+        kind="gap dig",
+        depth_m=1.0,
+        pans=8.0,
+        hours=2.0,
+        gain=Gain(money=money, chance_of_wrong_decision=wrong),
+        why="",
+    )
+
+
+@pytest.mark.parametrize(
+    ("digs", "plan_value", "little"),
+    [
+        ((gained(None, 0.004), gained(None, 0.003)), 0.0, True),
+        ((gained(None, 0.007), gained(None, 0.006)), 0.0, False),
+        ((gained(5.0, 0.004),), 1000.0, True),
+        ((gained(50.0, 0.004),), 1000.0, False),
+        ((gained(5.0, 0.004),), 0.0, False),
+        ((), 0.0, False),
+    ],
+)
+def test_digs_change_little_below_one_in_a_hundred(
+    digs: tuple[ProposedDig, ...], plan_value: float, *, little: bool
+) -> None:
+    assert changes_little(digs, plan_value) is little
+
+
+def test_a_doubtful_gap_changes_much(ask: Ask) -> None:
+    assert not ask(doubtful_field()).changes_little

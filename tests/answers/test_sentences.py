@@ -24,6 +24,7 @@ from pennyweight.answers.wording import (
     quantity_words,
     range_words,
 )
+from pennyweight.errors import Finding
 from pennyweight.spread import Spread
 from pennyweight.units import FEET_AND_YARDS, METRIC
 from tests.pictures import made_answers
@@ -108,10 +109,13 @@ def test_offsets_are_said_from_the_centerline(
 
 def test_the_richest_streak_is_told_with_its_place_cover_and_links() -> None:
     said = plain(verdict_text(trace_verdict(made_answers.trace(), METRIC)))
-    assert said.startswith("The richest streak, A, lies on bedrock, 2 to 3 m left of")
+    assert said.startswith("Streak A, the richest, lies on bedrock, 2 to 3 m left of")
     assert "under about 1.4 m (80 %: 1.3-1.5) of overburden." in said
     assert "its weakest link, line 5 to 6, being very likely." in said
-    assert "Streaks B and C come together into A near line 4 (two in three)." in said
+    assert (
+        "Streaks B and C come together into streak A near line 4 (two in three)."
+        in said
+    )
 
 
 def test_a_number_in_a_verdict_can_be_opened() -> None:
@@ -157,7 +161,89 @@ def test_an_unknown_total_says_what_would_tell() -> None:
 def test_the_pans_verdict_names_the_best_interval_and_its_reliability() -> None:
     said = plain(verdict_text(grade_verdict(made_answers.grade(), METRIC)))
     assert said.startswith("The best interval is in dig 6C, on bedrock: 810 mg/m³")
-    assert "none are good, 12 fair and 140 poor to rely on." in said
+    assert "none is good, 12 are fair and 140 are poor to rely on (poor: it may" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (
+            ("poor",),
+            (
+                "One sample is graded; it is poor to rely on: it may well be half or "
+                "double."
+            ),
+        ),
+        (
+            ("fair", "fair", "none"),
+            "Both graded samples are fair to rely on: within about a half either way.",
+        ),
+        (
+            ("good",) * 3,
+            (
+                "All 3 graded samples are good to rely on: within about a quarter either "
+                "way."
+            ),
+        ),
+        (
+            ("good", "fair", "fair"),
+            "Of 3 graded samples, 1 is good, 2 are fair and none is poor to rely on.",
+        ),
+    ],
+)
+def test_reliability_is_said_in_plain_words(words: tuple[str, ...], said: str) -> None:
+    answer = made_answers.grade()
+    samples = tuple(
+        replace(answer.samples[0], reliability=word, sample=str(at))
+        for at, word in enumerate(words)
+    )
+    verdict = grade_verdict(replace(answer, samples=samples), METRIC)
+    assert plain(verdict[1].text) == said
+
+
+@pytest.mark.parametrize(
+    ("where", "problem", "said"),
+    [
+        (
+            "ground",
+            "The pan was never measured",
+            "Check the ground first: the pan was never measured.",
+        ),
+        ("dig T1", "It is odd.", "Check dig T1 first: it is odd."),
+        ("dig T1", "UTM is odd.", "Check dig T1 first: UTM is odd."),
+    ],
+)
+def test_what_to_check_first_is_a_sentence(where: str, problem: str, said: str) -> None:
+    finding = Finding(where, problem, "Look.", "doubt")
+    answer = replace(made_answers.grade(), findings=(finding,))
+    assert grade_verdict(answer, METRIC)[-1].text == said
+
+
+@pytest.mark.parametrize(
+    ("rests_on", "said"),
+    [
+        ({"poor": 5}, "very likely, on 5 digs, all poor to rely on;"),
+        ({"poor": 2}, "very likely, on 2 digs, both poor to rely on;"),
+        ({"poor": 1}, "very likely, on 1 dig, poor to rely on;"),
+        (
+            {"poor": 9, "good": 15},
+            "very likely, on 24 digs, 9 of them poor to rely on;",
+        ),
+        ({"fair": 8}, "very likely, on 8 digs;"),
+    ],
+)
+def test_a_streak_says_how_few_digs_it_stands_on(
+    rests_on: dict[str, int], said: str
+) -> None:
+    answer = made_answers.trace()
+    streak = replace(answer.streaks[0], probability=0.94)
+    shown = replace(answer, streaks=(streak,), merges=(), rests_on=rests_on)
+    assert said in plain(verdict_text(trace_verdict(shown, METRIC)))
+
+
+def test_other_streaks_are_called_streaks() -> None:
+    said = plain(verdict_text(trace_verdict(made_answers.trace(), METRIC)))
+    assert "Besides it: streak B, " in said
 
 
 def test_without_a_volume_no_grade_is_told() -> None:
@@ -185,6 +271,44 @@ def test_next_says_what_to_open_first_and_why() -> None:
     said = plain(verdict_text(next_verdict(made_answers.nextdigs(), METRIC)))
     assert said.startswith("Open dig 1 first, about 1.7 m deep. Between lines")
     assert said.endswith("All 4 take about 14 hours together.")
+
+
+def test_next_begins_with_what_costs_no_digging() -> None:
+    plan = replace(made_answers.nextdigs(), to_wash=("A3-3",), to_cut_again=("B2-1",))
+    said = plain(verdict_text(next_verdict(plan, METRIC)))
+    assert said.startswith(
+        "First wash A3-3: it waits in your bucket and costs no digging. Then cut the "
+        "spot of sample B2-1 again: so much of all the gold lies in this one sample "
+        "that it must be sure. Then open dig 1, about 1.7 m deep. Between lines"
+    )
+
+
+def test_of_many_samples_that_wait_four_are_named() -> None:
+    names = tuple(f"S{at}" for at in range(1, 8))
+    plan = replace(made_answers.nextdigs(), to_wash=names)
+    first = next_verdict(plan, METRIC)[0]
+    assert plain(first.text) == (
+        "First wash S1, S2, S3, S4 and 3 more: they wait in your buckets and cost no "
+        "digging."
+    )
+    assert first.parts[1].means == "S1, S2, S3, S4, S5, S6, S7"
+
+
+def test_digs_that_change_little_are_not_ordered() -> None:
+    plan = replace(made_answers.nextdigs(), changes_little=True)
+    said = plain(verdict_text(next_verdict(plan, METRIC)))
+    assert said.startswith(
+        "More digging where you have sampled would hardly change the decision. The 4 "
+        "digs below together lower the chance of a wrong one by under 1 %. If you dig "
+        "all the same, begin with dig 1"
+    )
+
+
+def test_samples_are_to_be_washed_even_where_no_dig_helps() -> None:
+    none = replace(made_answers.nextdigs(), digs=(), to_wash=("A3-3",), verdict="")
+    said = verdict_text(next_verdict(none, METRIC))
+    assert said.startswith("First wash A3-3")
+    assert said.endswith("No dig within reach would change what you decide.")
 
 
 def test_nothing_worth_digging_is_said_so() -> None:

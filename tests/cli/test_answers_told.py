@@ -136,6 +136,71 @@ def test_next_hands_the_days_on_and_tells_the_reasons(
     assert "1: It tells whether the streak goes on." in out
 
 
+def test_next_tells_places_in_degrees_and_reasons_in_feet(
+    call: Call, read_book: Path
+) -> None:
+    """The ground lies on the central meridian of its zone, 123 degrees west."""
+    said = call("next", read_book, "--units", "feet")
+    assert said.code == 0
+    assert "For a receiver, latitude and longitude (WGS 84):" in said.out
+    assert "1: 48.75" in said.out
+    assert "\u00a0m " not in said.out.split("Supposed,")[0]
+    assert "gap dig" not in said.out
+    printed = answered(call, "next", read_book)
+    assert printed["digs"][0]["longitude"] == pytest.approx(-123.0, abs=0.01)
+
+
+@pytest.mark.parametrize("command", ["trace", "grade"])
+def test_a_book_with_nothing_washed_is_too_little(
+    call: Call, tmp_path: Path, log: Path, command: str
+) -> None:
+    path = tmp_path / "creek.book"
+    (log / "tallies.csv").unlink()
+    call("new", path)
+    call("intake", path, log)
+    said = call(command, path)
+    assert (said.code, said.out, said.err.count("\n")) == (3, "", 1)
+    assert "none of the 9 samples is washed" in said.err
+
+
+def test_next_answers_before_anything_is_washed(
+    call: Call, tmp_path: Path, log: Path
+) -> None:
+    path = tmp_path / "creek.book"
+    (log / "tallies.csv").unlink()
+    call("new", path)
+    call("intake", path, log)
+    said = call("next", path)
+    assert said.code == 0
+    assert said.out.startswith("First wash 1A-1, 1B-1, 1C-1, 2A-1 and 5 more:")
+
+
+def test_next_of_an_empty_book_is_too_little(call: Call, tmp_path: Path) -> None:
+    call("new", tmp_path / "creek.book")
+    said = call("next", tmp_path / "creek.book")
+    assert (said.code, said.out) == (3, "")
+
+
+def test_no_streak_is_said_once(call: Call, read_book: Path) -> None:
+    out = " ".join(call("trace", read_book, "--cutoff", "900 g/m3").out.split())
+    assert out.count("That there is any") == 1
+
+
+@pytest.mark.parametrize("command", ["grade", "trace", "worth"])
+def test_the_eighty_percent_are_explained_once(
+    call: Call, read_book: Path, command: str
+) -> None:
+    out = " ".join(call(command, read_book).out.split())
+    assert out.count("four chances in five") == 1
+
+
+def test_trust_is_said_in_plain_words(call: Call, read_book: Path) -> None:
+    out = " ".join(call("grade", read_book).out.split())
+    assert "poor: it may well be half or double" in out
+    said = call("reckon", "--pans", "1", "--colors", "2").out
+    assert "poor: it may well be half or double" in said
+
+
 def test_nothing_to_dig_next_is_an_answer(
     call: Call, read_book: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -87,6 +87,41 @@ def test_refused_rows_and_doubts_are_told_with_their_place() -> None:
     assert "  - sample S1: It is odd. Look again." in lines
 
 
+def alike(count: int, weight: str = "doubt") -> tuple[Finding, ...]:
+    """Return findings that say the same of many digs."""
+    return tuple(
+        Finding(
+            f"dig T{at}", f"It lies in the same place as dig T{at + 1}.", "", weight
+        )  # type: ignore[arg-type]
+        for at in range(count)
+    )
+
+
+def test_of_many_doubts_alike_five_are_told() -> None:
+    other = Finding("dig U", "Its swell is 0.9.", "Measure it.", "doubt")
+    lines = tell_intake(intake(doubts=(*alike(20), other)))
+    told = lines[lines.index("Taken, but odd:") + 1 :]
+    assert len(told) == 7
+    assert told[4].startswith("  - dig T4: ")
+    assert told[5] == "  - and 15 more like it"
+    assert told[6] == "  - dig U: Its swell is 0.9. Measure it."
+
+
+def test_eight_doubts_alike_are_all_told() -> None:
+    lines = tell_intake(intake(doubts=alike(8)))
+    assert len(lines[lines.index("Taken, but odd:") + 1 :]) == 8
+
+
+def test_a_note_is_not_listed_as_odd() -> None:
+    note = Finding("ground.toml, crs", "no coordinate system is named", "Add.", "note")
+    lines = tell_intake(intake(doubts=(note,)))
+    assert "Taken, but odd:" not in lines
+    assert lines[-2:] == [
+        "Noted:",
+        "  - ground.toml, crs: no coordinate system is named. Add.",
+    ]
+
+
 def test_of_many_edits_the_first_are_shown_and_the_rest_counted() -> None:
     edits = tuple(
         Edit(where=f"dig {n}", field="", was=None, now="x") for n in range(50)
@@ -179,9 +214,11 @@ def test_streaks_that_meet_and_part_are_told_with_place_and_chance() -> None:
         area=Area(s0_m=0.0, s1_m=40.0, n0_m=-5.0, n1_m=5.0),
     )
     text = " ".join(" ".join(tell_trace(answer, METRIC)).split())
-    assert "A and B come together into C at 20 m along the valley" in text
+    assert (
+        "Streaks A and B come together into streak C at 20 m along the valley" in text
+    )
     assert "70 %, likely" in text
-    assert "C parts into D and E at 20 m along the valley" in text
+    assert "Streak C parts into streaks D and E at 20 m along the valley" in text
     assert "10 %, very unlikely" in text
     assert "0-40 m" in text
 
@@ -208,7 +245,10 @@ def test_a_dig_of_which_nothing_is_known_has_dashes() -> None:
         digs=(unknown,),
         findings=(doubt,),
     )
-    lines = tell_grade(answer, METRIC)
+    odd = replace(doubt, weight="doubt", problem="It is odd.")
+    lines = tell_grade(replace(answer, findings=(doubt, odd)), METRIC)
+    assert lines.index("Odd:") < lines.index("  - dig T1: It is odd. Dig.")
+    assert lines.index("Noted:") < lines.index("  - dig T1: Nothing is known. Dig.")
     row = next(line for line in lines if line.startswith("T1"))
     assert row.split() == ["T1", "-", "-", "-", "-", "-"]
     assert "  - dig T1: Nothing is known. Dig." in lines

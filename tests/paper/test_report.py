@@ -52,7 +52,7 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_first_page_opens_with_the_verdict(full: Path) -> None:
     first = " ".join(pages(full)[0].split())
     assert "Made Creek (invented)" in first
-    assert "The richest streak, A, lies on bedrock" in first
+    assert "Streak A, the richest, lies on bedrock" in first
     assert "This is no resource or reserve statement under any code." in first
 
 

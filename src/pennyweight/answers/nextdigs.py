@@ -21,8 +21,9 @@ from pennyweight.answers.digplan import (
     set_out,
     usual_step_m,
 )
-from pennyweight.answers.digreasons import ROUNDING_M, say_why
-from pennyweight.answers.grade import read_cutoff
+from pennyweight.answers.digreasons import DigReason, find_reason, say_reason
+from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
+from pennyweight.answers.ground import find_unwashed
 from pennyweight.answers.minable import Minable, lie_inside
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.worth import minable_of, terms_of
@@ -35,6 +36,8 @@ from pennyweight.nextdig.candidates import (
 )
 from pennyweight.nextdig.gain import log_agreement, simulate_counts
 from pennyweight.progress import within
+from pennyweight.sampling.quality import WONDER_SAMPLES, WONDER_SHARE, review_quality
+from pennyweight.units import Measures
 from pennyweight.worth.blocks import choose_washing
 from pennyweight.worth.terms import find_missing_terms
 
@@ -51,7 +54,11 @@ class Gain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProposedDig:
-    """One dig to open next."""
+    """One dig to open next.
+
+    `why` is the reason in metric units; `say` tells it in those of the reader.
+    Longitude and latitude (WGS 84) are None where the ground has no coordinate system.
+    """
 
     rank: int
     easting_m: float
@@ -63,22 +70,51 @@ class ProposedDig:
     hours: float
     gain: Gain
     why: str
+    longitude: float | None = None
+    latitude: float | None = None
     s_m: float = for_pictures(default=0.0)
     n_m: float = for_pictures(default=0.0)
+    reason: DigReason | None = for_pictures(default=None)
+
+    def say(self, measures: Measures) -> str:
+        """Return the reason in the reader's units."""
+        return self.why if self.reason is None else say_reason(self.reason, measures)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextAnswer(Answer):
-    """Digs in the order of their gain for the effort, and their hours together."""
+    """Digs in the order of their gain for the effort, and their hours together.
+
+    What costs no digging comes before them: samples `to_wash`, and those `to_cut_again`
+    because one of them holds much of all gold and stands alone.
+    """
 
     digs: tuple[ProposedDig, ...]
     hours: float
+    to_wash: tuple[str, ...] = ()
+    to_cut_again: tuple[str, ...] = ()
     verdict: str = for_pictures(default="")
+    changes_little: bool = for_pictures(default=False)
+    """Whether all digs together hardly change what is decided."""
 
 
 #: Candidates that are weighed in full: those that promise most.
 MOST_WEIGHED = 60
 
+#: Decimals of a longitude or latitude: 1 cm on the ground.
+DEGREE_DECIMALS = 7
+
+#: Digs that lower the chance of a wrong decision by less [-], and raise what the
+#: present plan brings by less than this share [-], hardly change it; our assumption.
+LITTLE = 0.01
+
+DEEP_CAUTION = (
+    "Some digs go deeper than you dig by hand: they need shoring or a machine."
+)
+OWN_LIMIT_CAUTION = (
+    "That limit is only supposed. If you dug deeper here by hand, enter your own "
+    "hand-dug limit; no depth is called safe."
+)
 TRENCH_CAUTION = (
     "A wall can fall without a sign: keep spoil 0.6 m (2 ft) back, have a way out, "
     "stay out of ground that runs or stands under water, work with someone, and follow "
@@ -125,8 +161,27 @@ def _plan(reading: Reading, days: float) -> NextAnswer:
         _propose(setting, candidates[one.index], rank, choice=one, has_money=has_money)
         for rank, one in enumerate(chosen, 1)
     ]
+    plan_value = float(np.maximum(value.mean(axis=0), 0.0).sum())
+    little = changes_little(digs, plan_value)
     digs += _end_digs(setting, digs)
-    return _answer(setting, digs, has_money=has_money)
+    return _answer(setting, digs, has_money=has_money, changes_little=little)
+
+
+def changes_little(digs: Sequence[ProposedDig], plan_value: float) -> bool:
+    """Tell whether the digs together hardly change what is decided.
+
+    Neither the chance of a wrong decision, nor what the present plan brings.
+
+    Parameters
+    ----------
+    digs : sequence of ProposedDig
+        Together.
+    plan_value : float
+        What is expected of the present plan, in the unit of the gains [-].
+    """
+    wrong = sum(dig.gain.chance_of_wrong_decision or 0.0 for dig in digs)
+    money = sum(dig.gain.money or 0.0 for dig in digs)
+    return bool(digs) and wrong < LITTLE and money <= LITTLE * plan_value
 
 
 def _value_of_blocks(setting: Setting) -> tuple[FloatArray, Minable, bool]:
@@ -226,6 +281,14 @@ def _propose(
         raise ValueError(msg)
     east, north = line.to_map([candidate.s_m], [candidate.n_m])
     depth_m = contact_depth_m(setting, candidate)
+    longitude, latitude = _degrees(setting, float(east[0]), float(north[0]))
+    reason = find_reason(
+        candidate,
+        setting.trace,
+        depth_m=depth_m,
+        limit_m=setting.limit_m,
+        dug_m=_dug_before_m(setting),
+    )
     gain = Gain(money=None, chance_of_wrong_decision=None)
     if choice is not None:
         gain = Gain(
@@ -242,10 +305,33 @@ def _propose(
         pans=dig_pans(setting, candidate),
         hours=dig_hours(setting, candidate),
         gain=gain,
-        why=say_why(candidate, setting.trace, depth_m=depth_m, limit_m=setting.limit_m),
+        why=say_reason(reason),
+        longitude=longitude,
+        latitude=latitude,
         s_m=candidate.s_m,
         n_m=candidate.n_m,
+        reason=reason,
     )
+
+
+def _degrees(
+    setting: Setting, easting_m: float, northing_m: float
+) -> tuple[float | None, float | None]:
+    """Return longitude and latitude; None where nothing tells where on Earth it is."""
+    if setting.frame.map.crs is None:
+        return None, None
+    longitude, latitude = setting.frame.map.to_degrees([easting_m], [northing_m])
+    return (
+        round(float(longitude[0]), DEGREE_DECIMALS),
+        round(float(latitude[0]), DEGREE_DECIMALS),
+    )
+
+
+def _dug_before_m(setting: Setting) -> float | None:
+    """Return how deep was dug here, where the limit by hand is only supposed [m]."""
+    if "hand_depth_limit_m" not in setting.assumptions:
+        return None
+    return max((dig.bottom_m or 0.0 for dig in setting.digs), default=None)
 
 
 def _end_digs(setting: Setting, digs: Sequence[ProposedDig]) -> list[ProposedDig]:
@@ -280,6 +366,7 @@ def _first_program(setting: Setting) -> NextAnswer:
     """Return lines across the valley, where next to nothing is known yet."""
     line = setting.frame.centerline
     if line is None:
+        refuse_unwashed(setting.reading)
         return _answer(
             setting,
             [],
@@ -319,11 +406,14 @@ def _answer(
     *,
     has_money: bool,
     verdict: str = "",
+    changes_little: bool = False,
 ) -> NextAnswer:
     cautions = [TRENCH_CAUTION] if digs else []
-    if any(dig.depth_m > setting.limit_m + ROUNDING_M for dig in digs):
+    deep = [dig.reason for dig in digs if dig.reason and dig.reason.is_too_deep]
+    if deep:
+        supposed = any(reason.dug_m is not None for reason in deep)
         cautions.append(
-            "Some digs go deeper than you dig by hand: they need shoring or a machine."
+            f"{DEEP_CAUTION} {OWN_LIMIT_CAUTION}" if supposed else DEEP_CAUTION
         )
     if not has_money and setting.trace.fields:
         cautions.append(
@@ -341,5 +431,18 @@ def _answer(
         assumptions=setting.assumptions,
         digs=tuple(digs),
         hours=sum(dig.hours for dig in digs),
+        to_wash=find_unwashed(setting.reading.log),
+        to_cut_again=_to_cut_again(setting.reading),
         verdict=verdict,
+        changes_little=changes_little,
     )
+
+
+def _to_cut_again(reading: Reading) -> tuple[str, ...]:
+    """Return the sample on which most rests, where nothing repeats it."""
+    log = reading.log
+    found = review_quality(log, read_graded(reading).samples).influence
+    if len(found) < WONDER_SAMPLES or found[0].gold_share <= WONDER_SHARE:
+        return ()
+    repeated = {one.duplicate_of for one in log.samples}
+    return () if found[0].sample in repeated else (found[0].sample,)

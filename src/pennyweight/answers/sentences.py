@@ -8,19 +8,26 @@ open it where it stands; page, command line and paper say the same words.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 
 from pennyweight.answers.grade import DigGrade, GradeAnswer
 from pennyweight.answers.ground import GroundAnswer
-from pennyweight.answers.nextdigs import NextAnswer
+from pennyweight.answers.nextsaid import next_verdict
+from pennyweight.answers.spoken import (
+    Part,
+    Sentence,
+    open_chance,
+    open_number,
+    say,
+    verdict_text,
+)
 from pennyweight.answers.trace import Link, PathPoint, Streak, TraceAnswer
 from pennyweight.answers.wording import (
+    LIMITS,
     NO_BREAK,
     chance_words,
     count_words,
     horizon_words,
-    interval_words,
     list_words,
     money_interval_words,
     number_words,
@@ -29,77 +36,22 @@ from pennyweight.answers.wording import (
     unit_name,
 )
 from pennyweight.answers.worth import WorthAnswer
+from pennyweight.errors import Finding
 from pennyweight.spread import Spread, probability_word
 from pennyweight.units import Measures
 
 #: What is said under every estimate of gold in the ground.
 NO_RESOURCE = "This is no resource or reserve statement under any code."
 
+#: Words for reliability, the best first.
+RELIABLE = ("good", "fair", "poor")
+RELIABILITY_MEANS = (
+    "good: half the 80 % interval is under 25 % of the median; fair: under 60 %; "
+    "poor: more"
+)
+
 #: Merges that a verdict names; the picture shows them all.
 MOST_MERGES = 3
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """A few words of a sentence, and what stands behind them.
-
-    Attributes
-    ----------
-    text : str
-        The words.
-    means : str
-        What the number is, for someone who opens it; empty for plain words.
-    spread : Spread or None
-        The number, in the inside unit of `quantity`.
-    quantity : str
-        length, volume, mass, grade, money, or empty.
-    probability : float or None
-        Where the words are those of a chance [-].
-    """
-
-    text: str
-    means: str = ""
-    spread: Spread | None = None
-    quantity: str = ""
-    probability: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Sentence:
-    """One sentence of a verdict."""
-
-    parts: tuple[Part, ...]
-
-    @property
-    def text(self) -> str:
-        """The sentence as one line."""
-        return "".join(part.text for part in self.parts)
-
-
-def verdict_text(sentences: Sequence[Sentence]) -> str:
-    """Return a verdict as one paragraph."""
-    return " ".join(sentence.text for sentence in sentences)
-
-
-def _sentence(*parts: Part | str) -> Sentence:
-    """Return a sentence; plain text becomes a part without a number."""
-    return Sentence(
-        tuple(Part(text=one) if isinstance(one, str) else one for one in parts)
-    )
-
-
-def _number(spread: Spread, quantity: str, measures: Measures, means: str) -> Part:
-    """Return a number with its 80 % interval."""
-    return Part(
-        text=interval_words(spread, quantity, measures),
-        means=means,
-        spread=spread,
-        quantity=quantity,
-    )
-
-
-def _chance(probability: float, text: str, means: str) -> Part:
-    return Part(text=text, means=means, probability=probability)
 
 
 def _on_lines(answer: GroundAnswer) -> str:
@@ -115,16 +67,14 @@ def _on_lines(answer: GroundAnswer) -> str:
 def ground_verdict(answer: GroundAnswer, measures: Measures) -> tuple[Sentence, ...]:
     """Return what has been seen so far."""
     if not answer.digs:
-        return (
-            _sentence("Nothing is dug yet. Enter the first dig, or take in a log."),
-        )
+        return (say("Nothing is dug yet. Enter the first dig, or take in a log."),)
     lines = _on_lines(answer)
     deepest = max((dig.bottom_m or 0.0 for dig in answer.digs), default=0.0)
     deep = ""
     if deepest > 0.0:
         deep = f", the deepest {quantity_words(deepest, 'length', measures)} deep"
     said = [
-        _sentence(
+        say(
             f"{count_words(len(answer.digs), 'dig')}{lines}{deep}, "
             f"with {count_words(answer.samples, 'sample')}."
         )
@@ -133,7 +83,7 @@ def ground_verdict(answer: GroundAnswer, measures: Measures) -> tuple[Sentence, 
         waiting = count_words(len(answer.unwashed), "sample")
         verb = "is" if len(answer.unwashed) == 1 else "are"
         said.append(
-            _sentence(
+            say(
                 Part(text=waiting, means=", ".join(answer.unwashed)),
                 f" {verb} not washed yet: unknown, not zero.",
             )
@@ -142,7 +92,7 @@ def ground_verdict(answer: GroundAnswer, measures: Measures) -> tuple[Sentence, 
     if odd:
         verb = "looks" if len(odd) == 1 else "look"
         things = count_words(len(odd), "thing")
-        said.append(_sentence(f"{things} in the record {verb} wrong."))
+        said.append(say(f"{things} in the record {verb} wrong."))
     return tuple(said)
 
 
@@ -151,28 +101,48 @@ def grade_verdict(answer: GradeAnswer, measures: Measures) -> tuple[Sentence, ..
     graded = [one for one in answer.digs if one.grade_mg_m3 is not None]
     best = max(graded, key=_accumulation, default=None)
     if best is None or best.grade_mg_m3 is None:
-        return (
-            _sentence("No washed sample has a volume yet, so no grade can be told."),
-        )
+        return (say("No washed sample has a volume yet, so no grade can be told."),)
     said = [_best_interval(best, best.grade_mg_m3, measures)]
     kinds = Counter(one.reliability for one in answer.samples)
-    washed = sum(kinds[word] for word in ("good", "fair", "poor"))
-    said.append(
-        _sentence(
-            f"Of {count_words(washed, 'graded sample')}, ",
-            Part(
-                text=f"{kinds['good'] or 'none'} are good, "
-                f"{kinds['fair'] or 'none'} fair and {kinds['poor'] or 'none'} poor",
-                means="good: half the 80 % interval is under 25 % of the median; "
-                "fair: under 60 %; poor: more",
-            ),
-            " to rely on.",
-        )
-    )
+    if any(kinds[word] for word in RELIABLE):
+        said.append(_reliance(kinds))
     odd = [one for one in answer.findings if one.weight != "note"]
     if odd:
-        said.append(_sentence(f"Check first: {odd[0].where}, {odd[0].problem}"))
+        said.append(say(_check_first(odd[0])))
     return tuple(said)
+
+
+def _reliance(kinds: Mapping[str, int]) -> Sentence:
+    """Return how many of the graded samples can be relied on."""
+    counts = {word: kinds[word] for word in RELIABLE}
+    count = sum(counts.values())
+    only = next((word for word in RELIABLE if counts[word] == count), None)
+    if only is not None:
+        who = f"All {count} graded samples are"
+        if count < 3:
+            who = ("One sample is graded; it is", "Both graded samples are")[count - 1]
+        begin, words, end = f"{who} ", f"{only} to rely on", f": {LIMITS[only]}."
+    else:
+        begin = f"Of {count_words(count, 'graded sample')}, "
+        words = list_words([_so_many(number, word) for word, number in counts.items()])
+        end = " to rely on."
+        if counts["poor"]:
+            end = f" to rely on (poor: {LIMITS['poor']})."
+    return say(begin, Part(text=words, means=RELIABILITY_MEANS), end)
+
+
+def _so_many(count: int, word: str) -> str:
+    return f"{count or 'none'} {'are' if count > 1 else 'is'} {word}"
+
+
+def _check_first(finding: Finding) -> str:
+    """Return what to check first as a sentence: "Check dig T1 first: ..."."""
+    where = "the ground" if finding.where == "ground" else finding.where
+    problem = finding.problem
+    if problem[1:2].islower() or problem.startswith(("A ", "It ")):
+        problem = problem[:1].lower() + problem[1:]
+    stop = "" if problem.endswith((".", "!", "?")) else "."
+    return f"Check {where} first: {problem}{stop}"
 
 
 def _accumulation(dig: DigGrade) -> float:
@@ -184,7 +154,9 @@ def _best_interval(best: DigGrade, grade: Spread, measures: Measures) -> Sentenc
     where = f", {horizon_words(best.best_horizon)}" if best.best_horizon else ""
     parts: list[Part | str] = [
         f"The best interval is in dig {best.dig}{where}: ",
-        _number(grade, "grade", measures, "raw gold in place, per bank volume"),
+        open_number(
+            grade, "grade", measures, means="raw gold in place, per bank volume"
+        ),
     ]
     if best.pay_top_m is not None and best.pay_bottom_m is not None:
         thick = best.pay_bottom_m - best.pay_top_m
@@ -192,7 +164,7 @@ def _best_interval(best: DigGrade, grade: Spread, measures: Measures) -> Sentenc
     if best.overburden_m:
         deep = quantity_words(best.overburden_m, "length", measures)
         parts.append(f", under {deep} of overburden")
-    return _sentence(*parts, ".")
+    return say(*parts, ".")
 
 
 def trace_verdict(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, ...]:
@@ -200,7 +172,7 @@ def trace_verdict(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, ..
     if not answer.streaks:
         return (_no_streak(answer, measures),)
     richest = answer.streaks[0]  # their letters go in order of gold
-    said = [_where(richest, measures), _how_far(richest)]
+    said = [_where(richest, measures), _how_far(richest, answer.rests_on)]
     said += [_merge_sentence(answer, number) for number in _told_merges(answer)]
     others = [one for one in answer.streaks if one is not richest]
     if others:
@@ -211,9 +183,9 @@ def trace_verdict(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, ..
 def _no_streak(answer: TraceAnswer, measures: Measures) -> Sentence:
     cutoff = quantity_words(answer.cutoff_mg_m3, "grade", measures)
     chance = answer.probability_of_any
-    return _sentence(
+    return say(
         f"No pay streak above {cutoff} shows. That there is any is ",
-        _chance(
+        open_chance(
             chance,
             f"{probability_word(chance)} ({percent_words(chance)})",
             "share of joint draws in which any streak exceeds the cutoff",
@@ -224,22 +196,22 @@ def _no_streak(answer: TraceAnswer, measures: Measures) -> Sentence:
 
 def _where(streak: Streak, measures: Measures) -> Sentence:
     parts: list[Part | str] = [
-        f"The richest streak, {streak.id}, lies {horizon_words(streak.horizon)}, "
+        f"Streak {streak.id}, the richest, lies {horizon_words(streak.horizon)}, "
     ]
     parts.append(_across(streak, measures))
     cover = _cover(streak.path)
     if cover is not None:
         parts.append(", under about ")
         parts.append(
-            _number(
+            open_number(
                 cover,
                 "length",
                 measures,
-                "depth of the top of the pay, averaged along the streak",
+                means="depth of the top of the pay, averaged along the streak",
             )
         )
         parts.append(" of overburden")
-    return _sentence(*parts, ".")
+    return say(*parts, ".")
 
 
 def _across(streak: Streak, measures: Measures) -> Part:
@@ -297,8 +269,26 @@ def _cover(path: Sequence[PathPoint]) -> Spread | None:
     )
 
 
-def _how_far(streak: Streak) -> Sentence:
-    there = _chance(
+def rest_words(rests_on: Mapping[str, int]) -> str:
+    """Return how few digs something rests on; empty where nothing is known of them.
+
+    >>> rest_words({"poor": 5}).replace(NO_BREAK, " ")
+    ', on 5 digs, all poor to rely on'
+    """
+    count, poor = sum(rests_on.values()), rests_on.get("poor", 0)
+    if not count:
+        return ""
+    said = f", on {count_words(count, 'dig')}"
+    if not poor:
+        return said
+    of_them = f"{poor} of them"
+    if poor == count:
+        of_them = {1: "", 2: "both"}.get(count, "all")
+    return f"{said}, {of_them} poor to rely on".replace("  ", " ")
+
+
+def _how_far(streak: Streak, rests_on: Mapping[str, int]) -> Sentence:
+    there = open_chance(
         streak.probability,
         probability_word(streak.probability),
         "share of joint draws in which this streak is above the cutoff at two "
@@ -307,12 +297,12 @@ def _how_far(streak: Streak) -> Sentence:
     if not streak.links:
         line = next((point.line for point in streak.path if point.line), None)
         at = f" at line {line}" if line else ""
-        return _sentence(f"That it is there{at} is ", there, ".")
+        return say(f"That it is there{at} is ", there, f"{rest_words(rests_on)}.")
     first, last = streak.links[0].from_line, streak.links[-1].to_line
     parts: list[Part | str] = [
         "That it is there is ",
         there,
-        f"; it is followed from line {first} to line {last}",
+        f"{rest_words(rests_on)}; it is followed from line {first} to line {last}",
     ]
     if len(streak.links) > 1:
         weak = min(streak.links, key=lambda one: one.probability)
@@ -320,11 +310,11 @@ def _how_far(streak: Streak) -> Sentence:
             f", its weakest link, line {weak.from_line} to {weak.to_line}, being ",
             _link_chance(weak),
         ]
-    return _sentence(*parts, ".")
+    return say(*parts, ".")
 
 
 def _link_chance(link: Link) -> Part:
-    return _chance(
+    return open_chance(
         link.probability,
         probability_word(link.probability),
         f"share of joint draws with this link: {percent_words(link.probability)}",
@@ -342,10 +332,10 @@ def _told_merges(answer: TraceAnswer) -> list[int]:
 def _merge_sentence(answer: TraceAnswer, number: int) -> Sentence:
     merge = answer.merges[number]
     near = _nearest_line(answer, merge.s_m)
-    return _sentence(
-        f"Streaks {list_words(merge.from_)} come together into {merge.into}"
+    return say(
+        f"Streaks {list_words(merge.from_)} come together into streak {merge.into}"
         f"{f' near line {near}' if near else ''} (",
-        _chance(
+        open_chance(
             merge.probability,
             chance_words(merge.probability),
             "share of joint draws in which they join: "
@@ -370,15 +360,15 @@ def _other_streaks(others: Sequence[Streak]) -> Sentence:
     for number, streak in enumerate(others[:5]):
         if number:
             parts.append("; ")
-        parts.append(f"{streak.id}, {horizon_words(streak.horizon)}, ")
+        parts.append(f"streak {streak.id}, {horizon_words(streak.horizon)}, ")
         parts.append(
-            _chance(
+            open_chance(
                 streak.probability,
                 probability_word(streak.probability),
                 f"share of joint draws: {percent_words(streak.probability)}",
             )
         )
-    return _sentence(*parts, ".")
+    return say(*parts, ".")
 
 
 def total_sentences(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, ...]:
@@ -386,18 +376,18 @@ def total_sentences(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, 
     total = answer.total
     if total.gold_g is None:
         return (
-            _sentence(
+            say(
                 "The gold of the stretch cannot be told: two lines with two digs "
                 "each are the least that encloses any ground."
             ),
         )
     parts: list[Part | str] = [
         "Between the outermost lines lie about ",
-        _number(
+        open_number(
             total.gold_g.scaled(1000.0),
             "mass",
             measures,
-            "raw gold in place, from the surface down to the bedrock taken up",
+            means="raw gold in place, from the surface down to the bedrock taken up",
         ),
         " of raw gold",
     ]
@@ -408,20 +398,20 @@ def total_sentences(answer: TraceAnswer, measures: Measures) -> tuple[Sentence, 
         cutoff = quantity_words(answer.cutoff_mg_m3, "grade", measures)
         parts += [
             ", of which ",
-            _number(
+            open_number(
                 total.gold_g_above_cutoff.scaled(1000.0),
                 "mass",
                 measures,
-                "gold wherever the grade exceeds the cutoff, draw by draw",
+                means="gold wherever the grade exceeds the cutoff, draw by draw",
             ),
             f" lie where the pay is above {cutoff}",
         ]
-    return (_sentence(*parts, "."), _sentence(NO_RESOURCE))
+    return (say(*parts, "."), say(NO_RESOURCE))
 
 
 def worth_verdict(answer: WorthAnswer, measures: Measures) -> tuple[Sentence, ...]:
     """Return whether it is worth it: the verdict, the money, the cut, the season."""
-    said = [_sentence(answer.verdict)]
+    said = [say(answer.verdict)]
     if answer.margin is not None:
         said.append(_margin_sentence(answer, answer.margin))
     if answer.cut is not None:
@@ -432,16 +422,16 @@ def worth_verdict(answer: WorthAnswer, measures: Measures) -> tuple[Sentence, ..
         if answer.season is not None:
             days = f" in {count_words(round(answer.season.days), 'day')}"
         said.append(
-            _sentence(
+            say(
                 f"The cut moves {cover} of overburden (bank) to wash {pay} of pay"
                 f"{days}, down to about ",
-                _number(cut.depth_m, "length", measures, "depth of the cut"),
+                open_number(cut.depth_m, "length", measures, means="depth of the cut"),
                 ".",
             )
         )
     if answer.break_even_grade_mg_m3 is not None:
         even = quantity_words(answer.break_even_grade_mg_m3, "grade", measures)
-        said.append(_sentence(f"Ground that pays for itself must hold {even}."))
+        said.append(say(f"Ground that pays for itself must hold {even}."))
     return tuple(said)
 
 
@@ -458,37 +448,14 @@ def _margin_sentence(answer: WorthAnswer, margin: Spread) -> Sentence:
     if answer.chance_of_loss is not None:
         parts += [
             "; the chance of a loss is ",
-            _chance(
+            open_chance(
                 answer.chance_of_loss,
                 chance_words(answer.chance_of_loss),
                 "share of joint draws in which the cut loses money: "
                 + percent_words(answer.chance_of_loss),
             ),
         ]
-    return _sentence(*parts, ".")
-
-
-def next_verdict(answer: NextAnswer, measures: Measures) -> tuple[Sentence, ...]:
-    """Return what to dig next, and how long it takes."""
-    if not answer.digs:
-        words = answer.verdict or "No dig within reach would change what you decide."
-        return (_sentence(words),)
-    first = answer.digs[0]
-    deep = quantity_words(first.depth_m, "length", measures)
-    said = [
-        _sentence(
-            f"Open dig 1 first, about {deep} deep. ",
-            f"{first.why[:1].upper()}{first.why[1:].rstrip('.')}.",
-        )
-    ]
-    if len(answer.digs) > 1:
-        hours = number_words(answer.hours)
-        said.append(
-            _sentence(
-                f"All {len(answer.digs)} take about {hours}{NO_BREAK}hours together."
-            )
-        )
-    return tuple(said)
+    return say(*parts, ".")
 
 
 __all__ = [

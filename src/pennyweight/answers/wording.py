@@ -22,6 +22,20 @@ UNIT_NAMES = {
     "mg/yd3": "mg/yd³",
 }
 
+#: What the 80 % of an interval are, said once where intervals stand.
+EIGHTY = (
+    f"80{NO_BREAK}%: four chances in five that it lies between the two numbers; one in "
+    "ten that it is less, one in ten that it is more."
+)
+
+#: How far a grade may be off, by its reliability.
+LIMITS = {
+    "good": "within about a quarter either way",
+    "fair": "within about a half either way",
+    "poor": "it may well be half or double",
+    "none": "not washed, or without a fair volume",
+}
+
 #: Chances said in words, where one of them is nearer than 3 in a hundred.
 _CHANCES = (
     (0.1, "one in ten"),
@@ -154,6 +168,15 @@ def chance_words(share: float) -> str:
     """
     nearest, words = min(_CHANCES, key=lambda chance: abs(chance[0] - share))
     return words if abs(nearest - share) < 0.03 else percent_words(share)
+
+
+def reliability_words(reliability: str) -> str:
+    """Return a reliability with what it means.
+
+    >>> reliability_words("poor")
+    'poor: it may well be half or double'
+    """
+    return f"{reliability}: {LIMITS[reliability]}"
 
 
 def count_words(count: int, one: str, many: str | None = None) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from pennyweight.cli.alike import more_words, pick_few
 from pennyweight.cli.asking import (
     book_argument,
     json_option,
@@ -128,13 +129,17 @@ def _tell_findings(book: Path, findings: list[Finding], *, damaged: bool) -> lis
     """Return the findings, for a person."""
     if damaged:
         verdict = f"{book.name} is damaged."
-    elif findings:
+    elif any(finding.weight != "note" for finding in findings):
         verdict = f"{book.name} is whole. Odd in its record:"
+    elif findings:
+        verdict = f"{book.name} is whole. Nothing in its record looks odd; noted:"
     else:
         verdict = f"{book.name} is whole, and nothing in its record looks odd."
     lines = [verdict]
-    for finding in findings:
+    for finding, left_out in pick_few(findings):
         lines += ["", f"{finding.weight}: {finding.where}"]
         lines += paragraph(finding.problem, "    ")
         lines += paragraph(finding.remedy, "    ")
+        if left_out:
+            lines += ["", more_words(left_out)]
     return lines

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from pennyweight.cli.alike import alike_lines
 from pennyweight.cli.layout import bullets, table
 
 if TYPE_CHECKING:
@@ -36,8 +37,10 @@ def tell_intake(summary: IntakeSummary) -> list[str]:
         "Columns that the program does not know, kept with their rows:",
         summary.ignored_columns,
     )
-    doubts = [one.line() for one in summary.doubts]
-    return lines + bullets("Taken, but odd:", _in_short(doubts))
+    doubts = alike_lines([one for one in summary.doubts if one.weight != "note"])
+    notes = alike_lines([one for one in summary.doubts if one.weight == "note"])
+    lines += bullets("Taken, but odd:", _in_short(doubts))
+    return lines + bullets("Noted:", _in_short(notes))
 
 
 def _verdict(summary: IntakeSummary) -> str:

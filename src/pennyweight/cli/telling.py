@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from pennyweight.answers.assumptions import find_assumption
+from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import DigGrade, GradeAnswer, SampleGrade
 from pennyweight.answers.nextdigs import NextAnswer
 from pennyweight.answers.reckon import ReckonAnswer
@@ -20,6 +21,8 @@ from pennyweight.answers.sentences import (
 )
 from pennyweight.answers.trace import Merge, Split, Streak, TraceAnswer
 from pennyweight.answers.wording import (
+    EIGHTY,
+    LIMITS,
     chance_words,
     count_words,
     horizon_name,
@@ -29,8 +32,10 @@ from pennyweight.answers.wording import (
     number_words,
     percent_words,
     quantity_words,
+    reliability_words,
 )
 from pennyweight.answers.worth import WorthAnswer
+from pennyweight.cli.alike import alike_lines
 from pennyweight.cli.layout import bullets, pairs, paragraph, table
 from pennyweight.spread import Spread, probability_word
 from pennyweight.units import Measures
@@ -86,7 +91,8 @@ def tell_grade(answer: GradeAnswer, measures: Measures) -> list[str]:
     """Return what each dig and pan holds, as lines."""
     digs = [_dig_row(one, measures) for one in answer.digs]
     samples = [_sample_row(one, measures) for one in answer.samples]
-    doubts = [one.line() for one in answer.findings]
+    doubts = alike_lines([one for one in answer.findings if one.weight != "note"])
+    notes = alike_lines([one for one in answer.findings if one.weight == "note"])
     return [
         *_verdict(grade_verdict(answer, measures)),
         *table(
@@ -95,9 +101,23 @@ def tell_grade(answer: GradeAnswer, measures: Measures) -> list[str]:
         *table(
             ("sample", "dig", "taken from", "colors", "grade (bank)", "trust"), samples
         ),
+        *_trust({one.reliability for one in answer.samples}),
+        *_eighty(),
         *bullets("Odd:", doubts),
+        *bullets("Noted:", notes),
         *_rest(answer.cautions, answer.assumptions),
     ]
+
+
+def _eighty() -> list[str]:
+    """Return, once for an answer, what its intervals are."""
+    return ["", *paragraph(EIGHTY)]
+
+
+def _trust(reliabilities: Collection[str]) -> list[str]:
+    """Return what the words for trust mean, those alone that stand there."""
+    words = [reliability_words(word) for word in LIMITS if word in reliabilities]
+    return ["", *paragraph(f"Trust: {'; '.join(words)}.")] if words else []
 
 
 def _dig_row(dig: DigGrade, measures: Measures) -> tuple[str, ...]:
@@ -133,12 +153,9 @@ def tell_trace(answer: TraceAnswer, measures: Measures) -> list[str]:
         for one in answer.streaks
         for link in one.links
     ]
-    cutoff = quantity_words(answer.cutoff_mg_m3, "grade", measures)
-    any_chance = _chance(answer.probability_of_any)
     return [
         *_verdict(trace_verdict(answer, measures)),
-        "",
-        f"Followed above {cutoff} (bank). That there is any: {any_chance}.",
+        *_followed(answer, measures),
         *table(
             ("streak", "there", "on", "along the valley", "gold", "gravel (bank)"),
             [_streak_row(one, measures) for one in answer.streaks],
@@ -147,8 +164,18 @@ def tell_trace(answer: TraceAnswer, measures: Measures) -> list[str]:
         *bullets("Where they meet or part:", meetings),
         "",
         *_verdict(total_sentences(answer, measures)),
+        *_eighty(),
         *_rest(answer.cautions, answer.assumptions),
     ]
+
+
+def _followed(answer: TraceAnswer, measures: Measures) -> list[str]:
+    """Return the cutoff; where no streak shows, the verdict has said it."""
+    if not answer.streaks:
+        return []
+    cutoff = quantity_words(answer.cutoff_mg_m3, "grade", measures)
+    chance = _chance(answer.probability_of_any)
+    return ["", f"Followed above {cutoff} (bank). That there is any: {chance}."]
 
 
 def _chance(probability: float) -> str:
@@ -174,7 +201,8 @@ def _streak_row(streak: Streak, measures: Measures) -> tuple[str, ...]:
 def _merge(merge: Merge, measures: Measures) -> str:
     """Return a merge as a sentence."""
     return (
-        f"{list_words(list(merge.from_))} come together into {merge.into} at"
+        f"Streaks {list_words(list(merge.from_))} come together into streak"
+        f" {merge.into} at"
         f" {_length(merge.s_m, measures)} along the valley"
         f" ({merge.easting_m:.0f} E, {merge.northing_m:.0f} N):"
         f" {_chance(merge.probability)}."
@@ -184,7 +212,7 @@ def _merge(merge: Merge, measures: Measures) -> str:
 def _split(split: Split, measures: Measures) -> str:
     """Return a split as a sentence."""
     return (
-        f"{split.from_} parts into {list_words(list(split.into))} at"
+        f"Streak {split.from_} parts into streaks {list_words(list(split.into))} at"
         f" {_length(split.s_m, measures)} along the valley"
         f" ({split.easting_m:.0f} E, {split.northing_m:.0f} N):"
         f" {_chance(split.probability)}."
@@ -215,6 +243,7 @@ def tell_worth(answer: WorthAnswer, measures: Measures) -> list[str]:
         *_verdict(worth_verdict(answer, measures)),
         *pairs(rows),
         *_season(answer, measures),
+        *(_eighty() if rows else []),
         *_rest(answer.cautions, answer.assumptions),
     ]
 
@@ -251,23 +280,33 @@ def tell_next(answer: NextAnswer, measures: Measures) -> list[str]:
             str(dig.rank),
             f"{dig.easting_m:.0f} E, {dig.northing_m:.0f} N",
             dig.line or "",
-            dig.kind,
+            KIND_WORDS.get(dig.kind, dig.kind),
             _length(dig.depth_m, measures),
             number_words(dig.pans),
             number_words(dig.hours),
         )
         for dig in answer.digs
     ]
-    headings = ("dig", "at", "line", "kind", "depth", "pans", "hours")
-    reasons = [f"{dig.rank}: {dig.why}" for dig in answer.digs]
+    headings = ("dig", "at", "line", "where", "depth", "pans", "hours")
+    reasons = [f"{dig.rank}: {dig.say(measures)}" for dig in answer.digs]
     lines = [*_verdict(next_verdict(answer, measures)), *table(headings, rows)]
     if answer.digs:
         count = count_words(len(answer.digs), "dig")
         lines += ["", f"{count}, {number_words(answer.hours)} hours together."]
     return [
         *lines,
+        *bullets("For a receiver, latitude and longitude (WGS 84):", _degrees(answer)),
         *bullets("Why there:", reasons),
         *_rest(answer.cautions, answer.assumptions),
+    ]
+
+
+def _degrees(answer: NextAnswer) -> list[str]:
+    """Return where the digs are on Earth, where that is known."""
+    return [
+        f"{dig.rank}: {dig.latitude:.6f}, {dig.longitude:.6f}"
+        for dig in answer.digs
+        if dig.latitude is not None and dig.longitude is not None
     ]
 
 
@@ -281,9 +320,10 @@ def tell_reckoning(answer: ReckonAnswer, measures: Measures) -> list[str]:
         rows.append(("by the count alone (80 %)", exact))
     if answer.pans_for_20_colors is not None:
         rows.append(("pans for 20 colors", number_words(answer.pans_for_20_colors)))
-    rows.append(("trust", answer.reliability))
+    rows.append(("trust", reliability_words(answer.reliability)))
     return [
         *paragraph(answer.plain),
         *pairs(rows),
+        *_eighty(),
         *_rest(answer.cautions, answer.assumptions),
     ]
