@@ -147,3 +147,17 @@ def test_a_struck_16_inch_pan_holds_what_the_handbook_prints() -> None:
     frustum = volume.frustum_volume_m3(16 * INCH_M, 10 * INCH_M, 2.5 * INCH_M)
     assert frustum / INCH_M**3 == pytest.approx(337.7, abs=0.05)
     assert pytest.approx(0.0072, abs=5e-6) == volume.DEFAULT_PAN_M3 / CUBIC_YARD_M3
+
+
+def test_a_smaller_pan_holds_the_cube_of_its_share() -> None:
+    """12 inches against 16: 336 x (3 / 4)^3 = 141.75 cubic inches = 2.323 l."""
+    assert volume.nominal_pan_m3(0.3048) == pytest.approx(0.0023228, rel=1e-3)
+    with pytest.raises(ValueError, match="rim of the pan"):
+        volume.nominal_pan_m3(0.0)
+
+
+def test_pans_to_a_marked_bucket_tell_what_a_pan_holds() -> None:
+    """18 l in 4 pans are 4.5 l a pan."""
+    assert volume.pan_of_bucket_m3(0.018, 4.0) == pytest.approx(0.0045)
+    with pytest.raises(ValueError, match="took 0"):
+        volume.pan_of_bucket_m3(0.018, 0)

@@ -46,6 +46,42 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "16-inch pan, 336 cubic inches, Wells (1969), BLM Technical Bulletin 4",
         "Count struck pans into a bucket of known volume and enter the volume.",
     ),
+    "heap_deg": Assumption(
+        "slope of the heap on a heaped pan",
+        "degrees",
+        "ours: it settles and loses its tip",
+        "Count heaped pans into a marked bucket; that needs no slope.",
+    ),
+    "rock_g_cm3": Assumption(
+        "density of the rock of the specimen",
+        "g/cm3",
+        "quartz, mineral tables",
+        "Weigh a piece of the same rock without gold in air and in water.",
+    ),
+    "water_c": Assumption(
+        "temperature of the water",
+        "C",
+        "common practice, no source",
+        "Hold a thermometer into the creek.",
+    ),
+    "color_cv": Assumption(
+        "how much single colors vary, standard deviation over mean",
+        "",
+        "ours",
+        "Size the colors, or weigh some samples of them.",
+    ),
+    "between_digs": Assumption(
+        "how much grade varies from dig to dig, standard deviation over mean",
+        "",
+        "ours: placer ground is uneven",
+        "Write digs down in a book; it learns this from them.",
+    ),
+    "gy_factor": Assumption(
+        "shape and grading of the gold in the charge",
+        "",
+        "flakes 0.2 times a mixed grading 0.25, Gy (1979), from memory",
+        "Take several charges, and let their scatter tell.",
+    ),
     "recovery_share": Assumption(
         "share of the colors in place that panning finds",
         "",

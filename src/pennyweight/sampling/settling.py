@@ -50,6 +50,8 @@ class Mineral:
         Whether it flattens under a knife instead of breaking.
     streak : str
         Color of its mark on unglazed tile.
+    stays : bool
+        Whether it stays in a pan that is washed down to the black sand.
     """
 
     name: str
@@ -59,17 +61,18 @@ class Mineral:
     magnetic: bool
     malleable: bool
     streak: str
+    stays: bool
 
 
 #: What is mixed up in the pan. Densities and streaks of the mineral tables; shapes are
 #: ours. docs/sources.md "pan minerals".
 MINERALS = (
-    Mineral("gold flake", 17.6, 0.2, 3.5, False, True, "golden yellow"),
-    Mineral("gold nugget", 17.6, 0.7, 3.5, False, True, "golden yellow"),
-    Mineral("pyrite", 5.0, 0.7, 2.0, False, False, "greenish black"),
-    Mineral("magnetite", 5.2, 0.7, 3.5, True, False, "black"),
-    Mineral("mica flake", 2.8, 0.2, 2.0, False, False, "white"),
-    Mineral("quartz", 2.65, 0.7, 3.5, False, False, "white"),
+    Mineral("gold flake", 17.6, 0.2, 3.5, False, True, "golden yellow", True),
+    Mineral("gold nugget", 17.6, 0.7, 3.5, False, True, "golden yellow", True),
+    Mineral("pyrite", 5.0, 0.7, 2.0, False, False, "greenish black", True),
+    Mineral("magnetite", 5.2, 0.7, 3.5, True, False, "black", True),
+    Mineral("mica flake", 2.8, 0.2, 2.0, False, False, "white", False),
+    Mineral("quartz", 2.65, 0.7, 3.5, False, False, "white", False),
 )
 
 
@@ -466,6 +469,7 @@ def minerals_that_fit(
     density_g_cm3: float | None = None,
     magnetic: bool | None = None,
     malleable: bool | None = None,
+    stays: bool | None = None,
     streak: str | None = None,
 ) -> tuple[Mineral, ...]:
     """Return what a grain may be by what was tried on it; a guide, no assay.
@@ -478,6 +482,8 @@ def minerals_that_fit(
         Whether a magnet lifts it.
     malleable : bool, optional
         Whether it flattens instead of breaking.
+    stays : bool, optional
+        Whether it stays in the pan with the black sand.
     streak : str, optional
         Color of its mark: "yellow", "black", "white".
 
@@ -500,5 +506,6 @@ def minerals_that_fit(
         )
         and (magnetic is None or one.magnetic == magnetic)
         and (malleable is None or one.malleable == malleable)
+        and (stays is None or one.stays == stays)
         and (streak is None or streak.lower() in one.streak)
     )

@@ -23,6 +23,9 @@ FAIR_KINDS = frozenset({"channel", "bulk", "recut"})
 #: Technical Bulletin 4, Part V; docs/sources.md "pan".
 DEFAULT_PAN_M3 = 336.0 * INCH_M**3
 
+#: Rim of that pan [m]; other sizes are supposed to have its shape.
+DEFAULT_PAN_RIM_M = 16.0 * INCH_M
+
 #: Growth of the ground when dug, by a word in the material's name [-]. Gravel 0.20:
 #: lower end of the 20-25 % in Wells (1969); sand, earth, clay and rock: US Army
 #: FM 5-434, table 1-1, from memory. docs/sources.md "swell".
@@ -164,6 +167,78 @@ def heap_volume_m3(top_m: float, repose_deg: float) -> float:
         )
         raise ValueError(msg)
     return math.pi / 24.0 * top_m**3 * math.tan(math.radians(repose_deg))
+
+
+def nominal_pan_m3(rim_m: float) -> float:
+    """Return what a pan of that size holds where nobody measured it, struck level.
+
+    Parameters
+    ----------
+    rim_m : float
+        Inside diameter of the rim [m].
+
+    Returns
+    -------
+    float
+        Loose volume [m3].
+
+    Raises
+    ------
+    ValueError
+        The diameter is not above 0.
+
+    Notes
+    -----
+    The 16-inch pan of 336 cubic inches, in proportion: diameter to the third power.
+
+    References
+    ----------
+    Wells (1969), BLM Technical Bulletin 4, Part V; docs/sources.md "pan".
+
+    Examples
+    --------
+    A 14-inch pan, in liters:
+
+    >>> round(nominal_pan_m3(14.0 * 0.0254) * 1000.0, 2)
+    3.69
+    """
+    if rim_m <= 0.0:
+        msg = f"rim of the pan is {rim_m} m; measure it, it is above 0."
+        raise ValueError(msg)
+    return DEFAULT_PAN_M3 * (rim_m / DEFAULT_PAN_RIM_M) ** 3
+
+
+def pan_of_bucket_m3(bucket_m3: float, pans: float) -> float:
+    """Return what a pan holds as its user fills it, from pans to a marked bucket.
+
+    Parameters
+    ----------
+    bucket_m3 : float
+        Volume of the bucket up to its mark, above 0, loose [m3].
+    pans : float
+        Pans that filled it, above 0 [-].
+
+    Returns
+    -------
+    float
+        Loose volume of one pan [m3].
+
+    Raises
+    ------
+    ValueError
+        A value is not above 0.
+
+    Examples
+    --------
+    Four pans to a mark at 18 liters:
+
+    >>> pan_of_bucket_m3(0.018, 4.0)
+    0.0045
+    """
+    if bucket_m3 <= 0.0 or pans <= 0.0:
+        msg = f"bucket is {bucket_m3} m3 and took {pans} pans; both are above 0."
+        raise ValueError(msg)
+    return bucket_m3 / pans
 
 
 def pan_factor(pan_m3: float, swell: float) -> float:
