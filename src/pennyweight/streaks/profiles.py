@@ -28,6 +28,9 @@ MEAN_LOG, MEAN_LOG_SD = float(np.log(6.0)), 1.5
 #: Prior medians of sigma [-], l_n [m], r [-]; sds of their logarithms. Our choice.
 PRIOR_MEDIANS = (1.6, 2.0, 3.0)
 PRIOR_LOG_SDS = (0.6, 0.5, 0.7)
+#: Most spread of the log accumulation that is drawn [-]: one place in six is then over
+#: 12 times the median, and the mean 23 times it. Our choice.
+MOST_SIGMA = 2.5
 #: Smoothness of the curve across, weighed by the evidence: Matern 3/2 and 5/2.
 SMOOTHNESS = (1.5, 2.5)
 #: Newton steps at most; the peak is usually found in five.
@@ -344,6 +347,7 @@ def draw_hyper(
     kind = rng.choice(len(SMOOTHNESS), size=n_draws, p=profiles.weight)
     z[0], kind[0] = 0.0, int(profiles.weight.argmax())
     logs = profiles.log_hyper[kind] + np.einsum("dab,db->da", root[kind], z)
+    logs[:, 0] = np.minimum(logs[:, 0], np.log(MOST_SIGMA))
     return np.column_stack([np.exp(logs), np.array(SMOOTHNESS)[kind]])
 
 
