@@ -20,6 +20,7 @@ from pennyweight.answers.nextdigs import (
     plan_digs,
 )
 from pennyweight.answers.reading import Reading
+from pennyweight.answers.sentences import next_verdict, verdict_text
 from pennyweight.answers.trace import (
     Link,
     Merge,
@@ -33,7 +34,7 @@ from pennyweight.errors import TooLittleError
 from pennyweight.nextdig.candidates import Candidate
 from pennyweight.records import Day, Dig, Ground, Log, Sample, Tally
 from pennyweight.spread import Spread
-from pennyweight.units import FEET_AND_YARDS
+from pennyweight.units import FEET_AND_YARDS, METRIC
 
 MONEY: dict[str, Any] = {
     "gold_price_per_g": 60.0,
@@ -387,12 +388,13 @@ def test_a_depth_reached_before_asks_for_one_s_own_limit(ask: Ask) -> None:
     """Digs of 1.2 m against the 0.91 m supposed; those of 0.8 m ask nothing."""
     deeper = tuple(replace(dig, bottom_m=1.2) for dig in lines(0.0, 20.0, 40.0, 60.0))
     answer = ask(doubtful_field(top_m=1.0), digs=deeper)
-    why = answer.digs[0].why.replace("\u00a0", " ")
-    assert "you dug 1.2 m here before: if that was by hand, enter your own" in why
-    assert "needs shoring or a machine" in why
+    said = verdict_text(next_verdict(answer, FEET_AND_YARDS)).replace("\u00a0", " ")
+    assert "you dug 3.9 ft here before: if that was by hand, enter your own" in said
+    assert said.count("No depth is called safe") == 1
+    assert "needs shoring or a machine" in answer.digs[0].why
     assert any("hand-dug limit" in one for one in answer.cautions)
     shallow = ask(doubtful_field(top_m=1.0))
-    assert "here before" not in shallow.digs[0].why
+    assert "here before" not in verdict_text(next_verdict(shallow, METRIC))
     assert not any("hand-dug limit" in one for one in shallow.cautions)
 
 
@@ -400,7 +402,7 @@ def test_a_limit_that_was_typed_is_not_asked_for_again(ask: Ask) -> None:
     deeper = tuple(replace(dig, bottom_m=1.2) for dig in lines(0.0, 20.0, 40.0, 60.0))
     answer = ask(doubtful_field(top_m=1.0), digs=deeper, hand_depth_limit_m=0.6)
     assert "needs shoring or a machine" in answer.digs[0].why
-    assert "here before" not in answer.digs[0].why
+    assert "here before" not in verdict_text(next_verdict(answer, METRIC))
 
 
 def test_every_kind_of_dig_has_plain_words(ask: Ask) -> None:

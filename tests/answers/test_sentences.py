@@ -181,8 +181,8 @@ def test_the_pans_verdict_names_the_best_interval_and_its_reliability() -> None:
         (
             ("good",) * 3,
             (
-                "All 3 graded samples are good to rely on: within about a quarter either "
-                "way."
+                "All 3 graded samples are good to rely on: within about a quarter "
+                "either way."
             ),
         ),
         (

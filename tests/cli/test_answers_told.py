@@ -196,7 +196,7 @@ def test_the_eighty_percent_are_explained_once(
 
 def test_trust_is_said_in_plain_words(call: Call, read_book: Path) -> None:
     out = " ".join(call("grade", read_book).out.split())
-    assert "poor: it may well be half or double" in out
+    assert "poor (it may well be half or double)" in out
     said = call("reckon", "--pans", "1", "--colors", "2").out
     assert "poor: it may well be half or double" in said
 

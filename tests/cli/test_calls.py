@@ -228,3 +228,20 @@ def test_help_imports_nothing_heavy() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=False
     )
     assert (asked.returncode, asked.stderr) == (0, "")
+
+
+def test_check_tells_the_first_of_many_findings_alike(
+    call: Call, tmp_path: Path, log: Path
+) -> None:
+    """Nine digs without a sample: five are told, four counted; none of them is odd."""
+    path = tmp_path / "creek.book"
+    for name in ("samples", "tallies"):
+        (log / f"{name}.csv").unlink()
+    call("new", path)
+    call("intake", path, log)
+    said = call("check", path)
+    assert said.code == 0
+    assert said.out.count("No sample was taken from it.") == 5
+    assert said.out.count("and 4 more like it") == 1
+    assert "is whole. Nothing in its record looks odd; noted:" in said.out
+    assert len(json.loads(call("check", path, "--json").out)["findings"]) >= 9

@@ -87,12 +87,12 @@ def test_refused_rows_and_doubts_are_told_with_their_place() -> None:
     assert "  - sample S1: It is odd. Look again." in lines
 
 
-def alike(count: int, weight: str = "doubt") -> tuple[Finding, ...]:
+def alike(count: int) -> tuple[Finding, ...]:
     """Return findings that say the same of many digs."""
     return tuple(
         Finding(
-            f"dig T{at}", f"It lies in the same place as dig T{at + 1}.", "", weight
-        )  # type: ignore[arg-type]
+            f"dig T{at}", f"It lies in the same place as dig T{at + 1}.", "", "doubt"
+        )
         for at in range(count)
     )
 

@@ -150,14 +150,34 @@ def say_reason(reason: DigReason, measures: Measures = METRIC) -> str:
             f"The rock or clay that the gold may lie on is about {deep} down, below "
             f"the {limit} that are dug by hand: it needs shoring or a machine."
         )
-        if reason.dug_m is not None:
-            dug = quantity_words(reason.dug_m, "length", measures)
-            said.append(
-                f"The {limit} are only supposed, and you dug {dug} here before: if "
-                "that was by hand, enter your own hand-dug limit. No depth is called "
-                "safe."
-            )
     return " ".join(said)
+
+
+def say_own_limit(reason: DigReason, measures: Measures = METRIC) -> str:
+    """Return how the warning of a dig that goes too deep by hand can be answered.
+
+    Parameters
+    ----------
+    reason : DigReason
+        In numbers.
+    measures : Measures
+        The reader's units.
+
+    Returns
+    -------
+    str
+        Empty where the limit is the user's own, or no dig here went below it.
+    """
+    if reason.dug_m is None or not reason.is_too_deep:
+        return ""
+    limit, dug = (
+        quantity_words(one, "length", measures)
+        for one in (reason.limit_m, reason.dug_m)
+    )
+    return (
+        f"The {limit} dug by hand are only supposed, and you dug {dug} here before: if "
+        "that was by hand, enter your own hand-dug limit. No depth is called safe."
+    )
 
 
 def _reason(reason: DigReason, measures: Measures) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pennyweight.answers.digreasons import say_own_limit
 from pennyweight.answers.nextdigs import NextAnswer, ProposedDig
 from pennyweight.answers.spoken import Part, Sentence, say
 from pennyweight.answers.wording import (
@@ -33,6 +34,8 @@ def next_verdict(answer: NextAnswer, measures: Measures) -> tuple[Sentence, ...]
     elif said:
         begin = "Then open dig 1"
     said.append(_open_first(begin, answer.digs[0], measures))
+    own = [say_own_limit(dig.reason, measures) for dig in answer.digs if dig.reason]
+    said += [say(one) for one in own if one][:1]
     if len(answer.digs) > 1:
         hours = number_words(answer.hours)
         said.append(

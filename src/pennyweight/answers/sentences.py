@@ -121,7 +121,10 @@ def _reliance(kinds: Mapping[str, int]) -> Sentence:
         who = f"All {count} graded samples are"
         if count < 3:
             who = ("One sample is graded; it is", "Both graded samples are")[count - 1]
-        begin, words, end = f"{who} ", f"{only} to rely on", f": {LIMITS[only]}."
+        limit = (
+            LIMITS[only] if count == 1 else LIMITS[only].replace("it may", "each may")
+        )
+        begin, words, end = f"{who} ", f"{only} to rely on", f": {limit}."
     else:
         begin = f"Of {count_words(count, 'graded sample')}, "
         words = list_words([_so_many(number, word) for word, number in counts.items()])

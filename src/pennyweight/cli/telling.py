@@ -116,8 +116,8 @@ def _eighty() -> list[str]:
 
 def _trust(reliabilities: Collection[str]) -> list[str]:
     """Return what the words for trust mean, those alone that stand there."""
-    words = [reliability_words(word) for word in LIMITS if word in reliabilities]
-    return ["", *paragraph(f"Trust: {'; '.join(words)}.")] if words else []
+    words = [f"{word} ({LIMITS[word]})" for word in LIMITS if word in reliabilities]
+    return ["", *paragraph(f"Trust in words: {'; '.join(words)}.")] if words else []
 
 
 def _dig_row(dig: DigGrade, measures: Measures) -> tuple[str, ...]:

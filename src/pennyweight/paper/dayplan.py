@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import GradeAnswer
 from pennyweight.answers.ground import GroundAnswer, PlacedDig
 from pennyweight.answers.nextdigs import NextAnswer, ProposedDig
@@ -96,16 +97,22 @@ def _rows(
     return [
         [
             str(dig.rank),
-            f"{name}\n{dig.kind}{f', line {dig.line}' if dig.line else ''}",
+            f"{name}\n{_where(dig)}",
             tell_way(ground.digs, dig, measures),
             f"{dig.easting_m:.1f}\n{dig.northing_m:.1f}",
             quantity_words(dig.depth_m, "length", measures),
             number_words(dig.pans),
             number_words(dig.hours),
-            dig.why,
+            dig.say(measures),
         ]
         for name, dig in zip(names, nextdigs.digs, strict=True)
     ]
+
+
+def _where(dig: ProposedDig) -> str:
+    """Return where a dig lies in plain words, with its line."""
+    words = KIND_WORDS.get(dig.kind, dig.kind)
+    return f"{words}, line {dig.line}" if dig.line else words
 
 
 def tell_way(digs: Sequence[PlacedDig], wanted: ProposedDig, measures: Measures) -> str:

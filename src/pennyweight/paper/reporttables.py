@@ -7,6 +7,7 @@ from typing import Any
 
 from pennyweight.answers.answer import Answer
 from pennyweight.answers.assumptions import find_assumption
+from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import DigGrade, GradeAnswer
 from pennyweight.answers.ground import GroundAnswer
 from pennyweight.answers.nextdigs import NextAnswer
@@ -170,7 +171,7 @@ def next_table(nextdigs: NextAnswer, measures: Measures) -> Block:
         TableColumn(head="", right=True),
         TableColumn(head="easting, m", right=True),
         TableColumn(head="northing, m", right=True),
-        TableColumn(head="kind"),
+        TableColumn(head="where"),
         TableColumn(head=f"deep, {unit_name(measures.length)}", right=True),
         TableColumn(head="pans", right=True),
         TableColumn(head="hours", right=True),
@@ -181,11 +182,11 @@ def next_table(nextdigs: NextAnswer, measures: Measures) -> Block:
             str(one.rank),
             f"{one.easting_m:.1f}",
             f"{one.northing_m:.1f}",
-            one.kind,
+            KIND_WORDS.get(one.kind, one.kind),
             shown_number(one.depth_m, "length", measures),
             number_words(one.pans),
             number_words(one.hours),
-            one.why,
+            one.say(measures),
         ]
         for one in nextdigs.digs
     ]
