@@ -34,7 +34,7 @@ COMMANDS = {
     "report": "handingout",
     "share": "handingout",
     "check": "books",
-    "reckon": "questions",
+    "reckon": "reckoning",
     "serve": "page",
     "demo": "page",
 }

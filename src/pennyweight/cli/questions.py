@@ -19,7 +19,7 @@ from pennyweight.cli.asking import (
     units_option,
 )
 from pennyweight.errors import CallError
-from pennyweight.units import GRADE_MG_M3, Measures, parse_quantity, to_inside
+from pennyweight.units import GRADE_MG_M3, Measures, parse_quantity
 
 if TYPE_CHECKING:
     from pennyweight.answers.reading import Reading
@@ -139,32 +139,3 @@ def next_command(
 
     answer = _answer(book, seed, lambda reading: plan_digs(reading, days))
     _print(answer, tell_next, measures, as_json=as_json)
-
-
-@click.command("reckon")
-@click.option("--pans", type=float, required=True, help="Pans washed.")
-@click.option("--colors", type=int, required=True, help="Colors seen in all of them.")
-@click.option(
-    "--pan-volume-l", type=float, help="What the pan holds, struck level, in liters."
-)
-@click.option(
-    "--swell", type=float, help="Growth of the ground when dug; 0.25 is 25 %."
-)
-@units_option
-@json_option
-def reckon_command(
-    pans: float,
-    colors: int,
-    measures: Measures,
-    *,
-    pan_volume_l: float | None,
-    swell: float | None,
-    as_json: bool,
-) -> None:
-    """Say what some colors in some pans can mean, without any book."""
-    from pennyweight.answers.reckon import reckon_pan  # noqa: PLC0415 - slow to import
-    from pennyweight.cli.telling import tell_reckoning  # noqa: PLC0415 - slow to import
-
-    pan_m3 = None if pan_volume_l is None else to_inside(pan_volume_l, "l", "volume")
-    answer = reckon_pan(pans, colors, pan_m3, swell=swell)
-    _print(answer, tell_reckoning, measures, as_json=as_json)
