@@ -8,8 +8,10 @@ from typing import Any
 from starlette.responses import Response
 from starlette.routing import Route
 
+from pennyweight.answers.benchforms import BENCHES
 from pennyweight.answers.reckon import ReckonAnswer, reckon_pan
 from pennyweight.units import to_inside
+from pennyweight.web import views_bench
 from pennyweight.web.assumed import show_assumptions
 from pennyweight.web.forms import FieldError, parse_number
 from pennyweight.web.page import Ask, door
@@ -50,6 +52,7 @@ def show_reckon(ask: Ask) -> Response:
         labels={name: label for name, (label, _) in ASKED.items()},
         errors=errors,
         answer=answer,
+        benches=BENCHES,
         assumed=show_assumptions(answer.assumptions) if answer else [],
     )
 
@@ -86,4 +89,5 @@ def read_numbers(typed: Mapping[str, str], errors: dict[str, str]) -> dict[str, 
 ROUTES = [
     Route("/reckon", door(show_reckon)),
     Route("/reckon.json", door(show_reckon)),
+    *views_bench.ROUTES,
 ]
