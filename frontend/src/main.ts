@@ -2,6 +2,7 @@
 
 import "htmx.org";
 
+import { attachDrawing } from "./drawing.js";
 import { attachMaps } from "./map.js";
 import { attachPrinting, attachReader, attachSending, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
@@ -12,6 +13,7 @@ attachSending(document);
 attachPrinting(document, window);
 attachWords(document);
 attachMaps(document);
+attachDrawing(document);
 attachSheets(document);
 
 document.addEventListener("htmx:afterSwap", (event) => {

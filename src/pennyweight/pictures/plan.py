@@ -93,6 +93,7 @@ def draw_plan(
     trace: TraceAnswer | None = None,
     worth: WorthAnswer | None = None,
     nextdigs: NextAnswer | None = None,
+    around_m: float = 0.0,
 ) -> str:
     """Return the plan map of a ground.
 
@@ -104,13 +105,15 @@ def draw_plan(
         Units, inks, width.
     grade, trace, worth, nextdigs : answers, optional
         What else to draw: grades, streaks, the cut, the digs proposed.
+    around_m : float
+        Ground to show around all of it, for drawing on [m].
 
     Returns
     -------
     str
         SVG text; only a sentence where no dig has a place.
     """
-    frame = _frame(ground, look, trace, nextdigs)
+    frame = _frame(ground, look, trace, nextdigs, around_m=around_m)
     if frame is None:
         return _nothing_placed(ground, look)
     marks = dig_marks(ground, grade, look.measures)
@@ -153,9 +156,16 @@ def _frame(
     look: Look,
     trace: TraceAnswer | None,
     nextdigs: NextAnswer | None,
+    *,
+    around_m: float,
 ) -> MapFrame | None:
     east = [dig.easting_m for dig in ground.digs if dig.easting_m is not None]
     north = [dig.northing_m for dig in ground.digs if dig.northing_m is not None]
+    if not east or not north:
+        # Before the first dig what was drawn tells where the ground lies.
+        parts = [part for one in ground.features for part in one.parts]
+        east = [float(place) for part in parts for place in part[:, 0]]
+        north = [float(place) for part in parts for place in part[:, 1]]
     if not east or not north:
         return None
     if trace is not None:
@@ -165,6 +175,8 @@ def _frame(
     if nextdigs is not None:
         east += [dig.easting_m for dig in nextdigs.digs]
         north += [dig.northing_m for dig in nextdigs.digs]
+    east += [min(east) - around_m, max(east) + around_m]
+    north += [min(north) - around_m, max(north) + around_m]
     return fit_frame(np.array(east), np.array(north), look)
 
 

@@ -15,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 
 from pennyweight.errors import PennyweightError
 from pennyweight.web import (
+    views_draw,
     views_ground,
     views_guide,
     views_intake,
@@ -38,6 +39,7 @@ ROOMS = (
     views_guide,
     views_seen,
     views_ground,
+    views_draw,
     views_intake,
     views_record,
     views_pans,

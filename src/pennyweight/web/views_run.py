@@ -29,6 +29,7 @@ from pennyweight.web.drawings import look_of, on_page
 from pennyweight.web.faults import PageError
 from pennyweight.web.forms import FieldError, parse_number
 from pennyweight.web.page import Ask, door
+from pennyweight.web.views_draw import flow_of
 
 #: The pictures: part of the address -> words.
 KINDS: Mapping[str, str] = {
@@ -151,6 +152,7 @@ def show_run(ask: Ask) -> Response:
         run.trace,
         question="run",
         run=run,
+        flow=flow_of(ask.desk.reading()),
         wish=wish,
         kinds=KINDS,
         layers=LAYERS,

@@ -8,7 +8,6 @@ from markupsafe import Markup
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import GroundAnswer, show_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import ground_verdict
@@ -20,6 +19,7 @@ from pennyweight.web.drawings import look_of, on_page
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
 from pennyweight.web.strip import unwashed
+from pennyweight.web.views_draw import flow_of, graded_so_far
 
 #: Batches of the history on one page.
 PAGE_BATCHES = 100
@@ -37,7 +37,7 @@ def lay_out(reading: Reading, look: Look) -> Seen:
     """Return the ground with its picture."""
     ground = show_ground(reading)
     try:
-        grade = grade_ground(reading)
+        grade = graded_so_far(reading)
     except TooLittleError:
         # Nothing is washed yet: the digs are shown where they lie, without grades.
         grade = None
@@ -56,6 +56,7 @@ def show_seen(ask: Ask) -> Response:
         seen.ground,
         question="seen",
         picture=seen.picture,
+        flow=flow_of(ask.desk.reading()),
         tables=[(table, len(getattr(log, table.name))) for table in TABLES.values()],
         waiting=sorted(unwashed(log)),
         doubts=[one for one in seen.ground.findings if one.weight != "note"],
