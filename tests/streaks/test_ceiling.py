@@ -39,13 +39,13 @@ def test_an_unwashed_dig_allows_nothing_of_its_own() -> None:
 
 def test_what_the_digs_saw_is_left_as_it_was() -> None:
     field = np.log(np.array([1.0, 30.0, 100.0]))
-    hold_below(field, float(np.log(1000.0)))
+    hold_below((field,), float(np.log(1000.0)))
     assert np.exp(field) == pytest.approx([1.0, 30.0, 100.0], rel=ONE_PERCENT)
 
 
 def test_order_is_kept_and_nothing_exceeds_the_bound() -> None:
     field = np.linspace(0.0, 12.0, 60).astype(np.float32)
-    hold_below(field, 6.0)
+    hold_below((field,), 6.0)
     assert np.all(np.diff(field) >= 0.0)
     assert field.max() <= 6.0
 

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
+from pennyweight.answers.influence import draw_nuggets, warn_of_few
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.streakfit import read_fit, said_of_fit
 from pennyweight.spread import Spread, spread_of
@@ -98,6 +99,8 @@ class Total:
     gravel_m3: Spread | None
     gold_g_above_cutoff: Spread | None
     outline: Mapping[str, Any] | None
+    nugget_gold_g: Spread | None = None
+    """Of `gold_g`, what nuggets hold; streaks and cutoff leave it out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -289,10 +292,10 @@ def _answer(
     ]
     found = find_streaks(traced, fit)
     names = name_streaks(len(found.streaks))
-    total, draws = _total(fit, frame, cutoff, min_pay_m)
+    total, draws, nuggets = _total(reading, base, cutoff, min_pay_m=min_pay_m)
     return TraceAnswer(
         **reading.heading(),
-        cautions=_cautions(fit, total),
+        cautions=(*_cautions(fit, total), *warn_of_few(reading, draws, nuggets)),
         assumptions=assumptions,
         cutoff_mg_m3=cutoff,
         probability_of_any=probability_of_any(traced, fit),
@@ -420,24 +423,34 @@ def _split(one: FoundMeeting, names: list[str], frame: Frame) -> Split:
 
 
 def _total(
-    fit: StreakFit, frame: Frame, cutoff: float, min_pay_m: float
-) -> tuple[Total, FloatArray | None]:
-    """Return gold and gravel inside the outline, and the draws of the gold."""
+    reading: Reading, base: tuple[Frame, StreakFit], cutoff: float, *, min_pay_m: float
+) -> tuple[Total, FloatArray | None, FloatArray | None]:
+    """Return gold and gravel inside the outline, and draws of all gold and nuggets."""
+    frame, fit = base
     if not has_outline(fit.sites):
-        return Total(
+        nothing = Total(
             gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None
-        ), None
+        )
+        return nothing, None, None
     sums = sum_outline(fit, cutoff_mg_m3=cutoff, min_pay_m=min_pay_m)
     right, left = outline_edges(fit.sites)
     ring = np.vstack([right, left[::-1]])
     places = _map_of(frame, ring[:, 0].tolist(), ring[:, 1].tolist())
+    gold_g = sums.gold_g
+    nuggets_mg_m3 = draw_nuggets(reading, len(gold_g))
+    nugget_g = None
+    if nuggets_mg_m3 is not None:
+        ground_m3 = sums.pay_m3 if sums.gravel_m3 is None else sums.gravel_m3
+        nugget_g = nuggets_mg_m3 * ground_m3 / 1000.0
+        gold_g = gold_g + nugget_g
     total = Total(
-        gold_g=spread_of(sums.gold_g),
+        gold_g=spread_of(gold_g),
         gravel_m3=None if sums.gravel_m3 is None else spread_of(sums.gravel_m3),
         gold_g_above_cutoff=spread_of(sums.gold_above_g),
         outline=frame.map.polygon(places[:, 0], places[:, 1]),
+        nugget_gold_g=None if nugget_g is None else spread_of(nugget_g),
     )
-    return total, sums.gold_g
+    return total, gold_g, nugget_g
 
 
 def _cautions(fit: StreakFit, total: Total) -> tuple[str, ...]:

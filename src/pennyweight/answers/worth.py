@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,11 +11,22 @@ import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.answers.frame import Frame, frame_ground
-from pennyweight.answers.grade import refuse_unwashed
+from pennyweight.answers.grade import read_graded, refuse_unwashed
+from pennyweight.answers.influence import (
+    MUCH_OF_MEAN,
+    Without,
+    all_poor,
+    draw_nuggets,
+    heavy_tail,
+    nugget_words,
+    read_without,
+    strongest_sample,
+)
 from pennyweight.answers.minable import Minable, make_minable, outline_columns
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import TraceAnswer, trace_streaks
-from pennyweight.answers.wording import list_words, money_words, number_words
+from pennyweight.answers.wording import list_words, number_words, percent_words
+from pennyweight.answers.worthsaid import PROBABLY_LOSS, say_reasons, say_verdict
 from pennyweight.spread import Spread, spread_of
 from pennyweight.worth.cut import GRAVEL_WALL_DEG, Pit, find_cut
 from pennyweight.worth.plants import size_shares
@@ -92,22 +103,12 @@ class WorthAnswer(Answer):
     """The most that any sampling could still add to the plan [currency]."""
     break_even_price_per_g: float | None = for_pictures(default=None)
     """Price of fine gold at which the cut brings nothing [currency/g]."""
+    without: tuple[Without, ...] = ()
+    """What is left without the nuggets, and without the sample it rests on most."""
 
 
-#: What a term is called in a sentence.
-TERM_WORDS = {
-    "price_per_g": "the price of gold",
-    "recovery": "what the plant keeps",
-    "wash_per_m3": "the cost of washing",
-    "strip_per_m3": "the cost of stripping",
-    "m3_per_hour": "how fast the plant washes",
-    "digs_m3_per_hour": "how fast the digger strips",
-    "fixed": "the fixed costs",
-    "gold": "how much gold there is",
-}
-
-#: What knowing is worth is said when it is more than this share of the margin [-].
-WORTH_SAYING = 0.01
+#: Share of the samples' gold from which one sample is left out for a trial [-]; ours.
+TRIED_SHARE = 0.10
 
 NO_RESOURCE = "This is no resource or reserve statement under any code."
 WALL_CAUTION = (
@@ -130,7 +131,7 @@ def weigh_worth(reading: Reading) -> WorthAnswer:
         Price or costs are missing; the text names the keys to give. Or no washed
         sample has a volume.
     """
-    return reading.once("worth", lambda: _weigh(reading))
+    return reading.once("worth", lambda: _weigh(reading, alone=True))
 
 
 def terms_of(reading: Reading) -> Terms:
@@ -156,7 +157,8 @@ def minable_of(reading: Reading, *, edge_m: float, min_pay_m: float) -> Minable 
     )
 
 
-def _weigh(reading: Reading) -> WorthAnswer:
+def _weigh(reading: Reading, *, alone: bool) -> WorthAnswer:
+    """Return the answer; `alone` asks whether it holds without its strongest sample."""
     terms = terms_of(reading)
     trace, frame = trace_streaks(reading), frame_ground(reading)
     reading.progress(0.9, "finding the best cut")
@@ -189,9 +191,9 @@ def _weigh(reading: Reading) -> WorthAnswer:
         terms,
         assumptions,
         pit=pit,
-        minable=minable,
-        frame=frame,
+        where=(minable, frame),
         cautions=cautions,
+        alone=alone,
     )
 
 
@@ -201,10 +203,12 @@ def _with_cut(
     assumptions: Mapping[str, Any],
     *,
     pit: Pit,
-    minable: Minable,
-    frame: Frame,
+    where: tuple[Minable, Frame],
     cautions: tuple[str, ...],
+    alone: bool,
 ) -> WorthAnswer:
+    minable, frame = where
+    ordinary, pit = pit, _add_nuggets(reading, pit)
     revenue, cost = pit.revenue(terms), pit.cost(terms)
     margin = revenue - cost
     gold_g = pit.gold_mg.sum(axis=(1, 2)) / 1000.0
@@ -212,9 +216,17 @@ def _with_cut(
     swings = swing_terms(terms, lambda one: pit.revenue(one) - pit.cost(one), gold_g)
     loss = chance_of_loss(margin)
     knowing = worth_of_knowing(margin)
+    mean = float(margin.mean())
+    withouts: tuple[Without, ...] = ()
+    if alone:
+        withouts = (
+            *_without_nuggets(reading, terms, (ordinary, pit)),
+            *_without_sample(reading, terms, mean, loss),
+        )
+    verdict = say_verdict(mean, loss, withouts=withouts, all_poor=all_poor(reading))
     return WorthAnswer(
         **reading.heading(),
-        cautions=cautions,
+        cautions=(*cautions, *_heavy(gold_g)),
         assumptions=assumptions,
         cut=_show_cut(pit, minable, frame),
         gold_g=spread_of(gold_g),
@@ -225,13 +237,85 @@ def _with_cut(
         chance_of_loss=loss,
         break_even_grade_mg_m3=float(cost.mean()) / pay_m3 / terms.value_per_mg,
         season=_plan_season(pit, minable, terms),
-        verdict=_verdict(float(margin.mean()), loss, swings, knowing, terms),
+        verdict=verdict + say_reasons(mean, swings, knowing, terms=terms),
         currency=terms.currency,
         margin_draws=margin,
         swings=tuple(swings),
         worth_of_knowing=knowing,
         break_even_price_per_g=break_even_price(revenue, cost, terms.price_per_g),
+        without=withouts,
     )
+
+
+def _add_nuggets(reading: Reading, pit: Pit) -> Pit:
+    """Return the pit with what nuggets add to its pay; they never choose the pit."""
+    nuggets_mg_m3 = draw_nuggets(reading, len(pit.gold_mg))
+    if nuggets_mg_m3 is None:
+        return pit
+    more = nuggets_mg_m3[:, None, None] * pit.pay_m3
+    return replace(pit, gold_mg=pit.gold_mg + more)
+
+
+def _without_nuggets(
+    reading: Reading, terms: Terms, pits: tuple[Pit, Pit]
+) -> tuple[Without, ...]:
+    """Return what the cut brings without the nuggets' gold."""
+    gold = read_graded(reading).nuggets
+    if gold is None:
+        return ()
+    ordinary, whole = pits
+    margin = ordinary.revenue(terms) - ordinary.cost(terms)
+    share = 1.0 - float(ordinary.gold_mg.sum() / whole.gold_mg.sum())
+    return (
+        Without(
+            sample=gold.nuggets[0].sample,
+            what=nugget_words(gold),
+            gold_share=share,
+            gold_of="the gold in the cut",
+            margin_mean=float(margin.mean()),
+            chance_of_loss=chance_of_loss(margin),
+            currency=terms.currency,
+            many=gold.number > 1,
+        ),
+    )
+
+
+def _without_sample(
+    reading: Reading, terms: Terms, mean: float, loss: float
+) -> tuple[Without, ...]:
+    """Return the answer over again without its strongest sample, where that matters.
+
+    That is where it pays, and one sample holds much of the samples' gold.
+    """
+    if mean <= 0.0 or loss > PROBABLY_LOSS:
+        return ()
+    top = strongest_sample(reading)
+    if top is None or top.gold_share < TRIED_SHARE:
+        return ()
+    left = _weigh(read_without(reading, top.sample), alone=False)
+    return (
+        Without(
+            sample=top.sample,
+            what=f"sample {top.sample}",
+            gold_share=top.gold_share,
+            gold_of="the gold of all samples",
+            margin_mean=None if left.margin is None else left.margin.mean,
+            chance_of_loss=left.chance_of_loss,
+            currency=terms.currency,
+        ),
+    )
+
+
+def _heavy(gold_g: FloatArray) -> tuple[str, ...]:
+    """Return the caution where the mean rests on a few draws."""
+    share = heavy_tail(gold_g)
+    if share <= MUCH_OF_MEAN:
+        return ()
+    said = (
+        f"One draw in a hundred holds {percent_words(share)} of the expected gold of "
+        "the cut: lean on the middle value, not on the mean."
+    )
+    return (said,)
 
 
 def _no_cut(
@@ -307,34 +391,6 @@ def _plan_season(pit: Pit, minable: Minable, terms: Terms) -> Season:
             for one in stretches
         ),
     )
-
-
-def _verdict(
-    margin: float, loss: float, swings: list[Swing], knowing: float, terms: Terms
-) -> str:
-    """Return the plain verdict with its reasons."""
-    if margin > 0.0 and loss <= 0.15:
-        said = "Worth mining by these numbers."
-    elif margin > 0.0 and loss <= 0.35:
-        said = (
-            "Probably worth mining, but a loss is not far: test the cut in bulk first."
-        )
-    elif margin > 0.0:
-        said = (
-            "Open: it pays on average, but a loss is about as near. Sample more first."
-        )
-    elif loss < 0.85:
-        said = "Not as it stands: it loses on average, but more digs may turn it."
-    else:
-        said = "Leave it: even the best cut very probably loses."
-    if swings:
-        said += f" What moves it most is {TERM_WORDS[swings[0].name]}"
-        others = [TERM_WORDS[one.name] for one in swings[1:3]]
-        said += f", then {list_words(others)}." if others else "."
-    if knowing > WORTH_SAYING * abs(margin):
-        worth = money_words(knowing, terms.currency)
-        said += f" Knowing the ground exactly would be worth {worth} at most."
-    return said
 
 
 def _poor_verdict(minable: Minable, terms: Terms) -> str:

@@ -56,12 +56,12 @@ def ceiling_log(counts: FieldCounts) -> float:
     return float(np.log(RICHEST_RATIO * most.max()))
 
 
-def hold_below(log_mg_m2: npt.NDArray[np.floating], ceiling: float) -> None:
-    """Bend a field's draws so that none lies above the bound, in place.
+def hold_below(fields: tuple[npt.NDArray[np.floating], ...], ceiling: float) -> None:
+    """Bend the draws of a field so that none lies above the bound, in place.
 
     Parameters
     ----------
-    log_mg_m2 : ndarray
+    fields : tuple of ndarray
         Log accumulation [ln mg/m2]; changed.
     ceiling : float
         The bound [ln mg/m2].
@@ -73,12 +73,12 @@ def hold_below(log_mg_m2: npt.NDArray[np.floating], ceiling: float) -> None:
     Examples
     --------
     >>> field = np.array([0.0, 50.0])
-    >>> hold_below(field, 10.0)
+    >>> hold_below((field,), 10.0)
     >>> field.round(3).tolist()
     [0.0, 10.0]
     """
-    near = log_mg_m2 > ceiling - FAR_LOG
-    above = log_mg_m2[near]
-    log_mg_m2[near] = above - np.logaddexp(0.0, SHARPNESS * (above - ceiling)) / (
-        SHARPNESS
-    )
+    for field in fields:
+        near = field > ceiling - FAR_LOG
+        above = field[near]
+        over = np.logaddexp(0.0, SHARPNESS * (above - ceiling)) / SHARPNESS
+        field[near] = above - over

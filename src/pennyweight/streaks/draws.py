@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from pennyweight.progress import Progress, quiet
 from pennyweight.streaks.between import ValleyGrid, draw_between
+from pennyweight.streaks.ceiling import ceiling_log, hold_below
 from pennyweight.streaks.counting import FieldCounts
 from pennyweight.streaks.crossings import Crossings
 from pennyweight.streaks.field import (
@@ -348,7 +349,8 @@ def draw_field(
     Returns
     -------
     FieldDraws
-        In the order of the joint draws of the topologies.
+        In the order of the joint draws of the topologies; none far above what the
+        digs allow.
     """
     linked = maker.topologies.linked
     groups = group_draws(linked, n_groups)
@@ -376,6 +378,7 @@ def draw_field(
         )
         for name in ("lines", "cells", "shift_m", "track_n_m"):
             getattr(whole, name)[group.draws] = getattr(made, name)
+    hold_below((whole.lines, whole.cells), ceiling_log(maker.counts))
     return whole
 
 

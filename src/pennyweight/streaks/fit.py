@@ -11,7 +11,6 @@ import numpy.typing as npt
 from pennyweight.progress import Progress, quiet, within
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.streaks.between import ValleyGrid, lay_grid
-from pennyweight.streaks.ceiling import ceiling_log, hold_below
 from pennyweight.streaks.contacts import BEDROCK, Column
 from pennyweight.streaks.counting import FieldCounts
 from pennyweight.streaks.crossings import Crossings, find_crossings
@@ -264,8 +263,6 @@ def _fit_horizon(
     drawn = draw_field(
         maker, profiles, n_groups, rng=rng, progress=within(progress, 0.4, 0.9)
     )
-    for field in (drawn.lines, drawn.cells):
-        hold_below(field, ceiling_log(told))
     rel_sd = _line_noise(counts, told.line, mass.rel_sd, len(sites.lines))
     noise = draw_mass_noise(sites.line_s_m, rel_sd, N_DRAWS, rng=rng)
     _add_noise(drawn, noise + common[:, None], (sites, grid))

@@ -25,11 +25,14 @@ class OutlineSums:
         All gold, and that of ground above the cutoff [g].
     gravel_m3 : ndarray, shape (n_draws,), or None
         Ground from the surface to the depth to which bedrock was taken up [m3].
+    pay_m3 : ndarray, shape (n_draws,)
+        Pay of all horizons [m3].
     """
 
     gold_g: FloatArray
     gold_above_g: FloatArray
     gravel_m3: FloatArray | None
+    pay_m3: FloatArray
 
 
 def has_outline(sites: Sites) -> bool:
@@ -71,17 +74,19 @@ def sum_outline(
     """
     area = (fit.grid.inside * fit.grid.ds_m * fit.grid.dn_m).astype(np.float32)
     n_draws = len(fit.horizons[0].cell_mg_m2)
-    gold, above = np.zeros(n_draws), np.zeros(n_draws)
+    gold, above, pay = np.zeros(n_draws), np.zeros(n_draws), np.zeros(n_draws)
     for horizon in fit.horizons:
         here = horizon.cell_mg_m2 * area
         gold += here.sum(axis=(1, 2), dtype=np.float64) / 1000.0
+        thick = np.nan_to_num(horizon.cell_pay_m)
+        pay += (thick * area).sum(axis=(1, 2), dtype=np.float64)
         needed = cutoff_mg_m3 * np.maximum(horizon.cell_pay_m, np.float32(min_pay_m))
         rich = np.where(horizon.cell_mg_m2 > needed, here, np.float32(0.0))
         above += rich.sum(axis=(1, 2), dtype=np.float64) / 1000.0
     gravel = None
     if fit.bottom_m is not None:
         gravel = (fit.bottom_m * area).sum(axis=(1, 2), dtype=np.float64)
-    return OutlineSums(gold_g=gold, gold_above_g=above, gravel_m3=gravel)
+    return OutlineSums(gold_g=gold, gold_above_g=above, gravel_m3=gravel, pay_m3=pay)
 
 
 def probability_of_any(traced: Sequence[Traced], fit: StreakFit) -> float:
