@@ -9,10 +9,11 @@ import pytest
 from pennyweight.answers.ground import PlacedFeature
 from pennyweight.answers.trace import Split
 from pennyweight.pictures.digmarks import dig_marks, marks_scale
-from pennyweight.pictures.features import polygon_rings, sampled_edges
+from pennyweight.pictures.features import draw_flow, polygon_rings, sampled_edges
 from pennyweight.pictures.gradescale import grade_scale
 from pennyweight.pictures.mapframe import (
     fit_frame,
+    frame_marks,
     length_ticks,
     neat_ticks,
     scale_bar,
@@ -22,6 +23,7 @@ from pennyweight.pictures.relief import crop, png_of_shade
 from pennyweight.pictures.streakbands import draw_joins, join_words, link_dashes
 from pennyweight.pictures.svg import Look
 from pennyweight.units import FEET_AND_YARDS, METRIC
+from pennyweight.valley.coordinates import Centerline
 from tests.pictures import made_answers as made
 from tests.pictures.svgtexts import SVG, parse, text_lines
 
@@ -270,3 +272,32 @@ def test_a_surface_beside_the_frame_is_left_out() -> None:
     far = replace(made.elevation(), west_m=0.0)
     picture = draw_plan(replace(made.ground(), elevation=far), WIDE)
     assert "<image" not in picture
+
+
+def test_arrowheads_point_downstream() -> None:
+    """The tip of a head lies 7 px ahead of its middle; its wings lie behind."""
+    line = Centerline(np.array([0.0, 100.0]), np.array([50.0, 50.0]))
+    frame = fit_frame(np.array([0.0, 100.0]), np.array([0.0, 100.0]), WIDE)
+    heads = re.findall(r"M([\d.]+) ([\d.]+)L([\d.]+) ", draw_flow(line, frame, WIDE))
+    assert len(heads) > 3
+    assert all(float(tip) > float(wing) for tip, _, wing in heads)
+    turned = Centerline(line.easting_m[::-1], line.northing_m[::-1])
+    heads = re.findall(r"M([\d.]+) ([\d.]+)L([\d.]+) ", draw_flow(turned, frame, WIDE))
+    assert all(float(tip) < float(wing) for tip, _, wing in heads)
+
+
+def test_the_corners_of_a_map_are_told_in_degrees() -> None:
+    """On the central meridian of zone 10, 123 W, easting is 500000 m."""
+    frame = fit_frame(np.array([500_000.0]), np.array([5_400_000.0]), WIDE)
+    marks = frame_marks(frame, "EPSG:32610")
+    corners = [one.split(",") for one in marks["data_corners"].split()]
+    west, east = float(corners[0][0]), float(corners[1][0])
+    assert (west + east) / 2.0 == pytest.approx(-123.0, abs=1e-7)
+    assert float(corners[0][1]) > float(corners[3][1])
+    assert "data_corners" not in frame_marks(frame, None)
+
+
+def test_before_the_first_dig_a_drawing_frames_the_map() -> None:
+    bare = replace(made.ground(), digs=(), lines=(), centerline=None)
+    assert "No dig has a place yet" in draw_plan(bare, WIDE)
+    assert "data-px-per-m" in draw_plan(bare, WIDE, around_m=25.0)

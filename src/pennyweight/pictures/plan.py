@@ -161,8 +161,8 @@ def _frame(
 ) -> MapFrame | None:
     east = [dig.easting_m for dig in ground.digs if dig.easting_m is not None]
     north = [dig.northing_m for dig in ground.digs if dig.northing_m is not None]
-    if not east or not north:
-        # Before the first dig what was drawn tells where the ground lies.
+    if around_m > 0.0 and (not east or not north):
+        # Before the first dig what was drawn tells where to draw on.
         parts = [part for one in ground.features for part in one.parts]
         east = [float(place) for part in parts for place in part[:, 0]]
         north = [float(place) for part in parts for place in part[:, 1]]
