@@ -1,4 +1,4 @@
-"""Feet with inches, fractions and dates are read as people write them, or asked about."""
+"""Feet, fractions and dates are read as people write them, or asked about."""
 
 import pytest
 

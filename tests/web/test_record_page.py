@@ -210,7 +210,7 @@ def test_degrees_on_the_page_of_a_dig_place_it(small: Visitor) -> None:
 def test_the_history_says_what_was_done_and_takes_it_back(small: Visitor) -> None:
     change(small, "note", "x")
     page = small.read(f"{TABLE}/history")
-    assert "Changed dig T1-1" in words_of(page.text)
+    assert "Changed dig T1-1: note nothing -&gt; x" in words_of(page.text)
     batch = page.text.split('name="batch" value="')[1].split('"')[0]
     assert small.send(f"{TABLE}/undo", batch=batch).status_code == 303
     assert dig(small, "T1-1").note is None
@@ -235,12 +235,12 @@ def test_what_was_typed_is_in_the_file(small: Visitor) -> None:
 def test_what_is_only_looked_at_stays_exact(small: Visitor) -> None:
     small.ask(f"{TABLE}/digs/add", dig="X", easting_m="500000.123456", northing_m="1")
     page = small.read(f'{TABLE}/digs/row?key=["X"]').text
-    assert 'value="500000.123"' in page
+    assert 'value="500000.1"' in page
     small.send(
         f"{TABLE}/digs/row",
         key='["X"]',
         dig="X",
-        easting_m="500000.123",
+        easting_m="500000.1",
         northing_m="1",
         note="seen",
     )
@@ -266,3 +266,111 @@ def test_a_taped_dig_moves_only_when_its_tape_does(small: Visitor) -> None:
     small.send(f"{TABLE}/digs/row", key='["X"]', dig="X", **shown, **taped)
     assert dig(small, "X").easting_m == pytest.approx(500_007.0)
     assert dig(small, "X").along_m == 3.0
+
+
+def test_the_sheet_speaks_feet_to_whoever_reads_in_feet(small: Visitor) -> None:
+    """1.2 m are 3.937 ft."""
+    small.read(f"{TABLE}/digs")
+    small.client.cookies.set("units", "feet")
+    page = small.read(f"{TABLE}/digs").text
+    assert ">3.937</td>" in page
+    answer = change(small, "bottom_m", "3.75", was="3.937", unit="ft")
+    assert answer.status_code == 200
+    history = words_of(small.read(f"{TABLE}/history").text)
+    assert "Changed dig T1-1: depth reached 3.937 ft -&gt; 3.75 ft" in history
+    added = small.ask(
+        f"{TABLE}/layers/add",
+        dig="T1-2",
+        top_m="3'8\"",
+        top_m__unit="ft",
+        bottom_m="4 ft 2 in",
+        bottom_m__unit="ft",
+    ).json()
+    assert added["said"] == "Kept: layer of T1-2 from 3'8\"."
+    assert ">4 ft 2 in</td>" in added["row"]
+
+
+def test_a_dig_is_placed_by_its_degrees_in_the_sheet(small: Visitor) -> None:
+    page = small.read(f"{TABLE}/digs").text
+    assert ">500004.0</td>" not in page
+    assert ">500004</td>" in page
+    assert ">-122.999946</td>" in page
+    answer = small.ask(
+        f"{TABLE}/digs/add", dig="X", longitude="-123", latitude="48.7542"
+    )
+    assert answer.status_code == 200
+    assert dig(small, "X").easting_m == pytest.approx(500_000.0, abs=1.0)
+    assert ">-123</td>" in answer.json()["row"]
+
+
+def test_one_degree_waits_for_the_other(small: Visitor) -> None:
+    small.ask(f"{TABLE}/digs/add", dig="X")
+    first = change(small, "longitude", "-123", key='["X"]')
+    assert first.status_code == 200
+    assert dig(small, "X").easting_m is None
+    assert ">-123</td>" in first.json()["row"]
+    second = change(small, "latitude", "48.7542", key='["X"]')
+    assert second.status_code == 200
+    assert dig(small, "X").easting_m == pytest.approx(500_000.0, abs=1.0)
+    assert change(small, "latitude", "95", key='["X"]', was="48.7542").json()[
+        "errors"
+    ] == {"latitude": "latitude is 95; it lies between -90 and 90 degrees."}
+    assert change(small, "latitude", "", key='["X"]', was="48.7542").status_code == 422
+
+
+def test_degrees_are_pasted_and_pick_one_grid(visitor: Visitor) -> None:
+    visitor.send("/new", name="New")
+    text = "dig\tlongitude\tlatitude\nA\t-123.1\t48.75\nB\t-119.9\t48.75\n"
+    answer = visitor.ask("/book/new/seen/digs/paste", field="dig", text=text)
+    assert answer.json()["said"] == "2 rows kept"
+    log = visitor.app.state.shelf.desk("new").log
+    assert log.ground.crs == "EPSG:32610"
+    assert all(one.easting_m is not None for one in log.digs)
+    assert log.digs[1].typed == {"longitude": "-119.9", "latitude": "48.75"}
+
+
+def test_layers_stand_by_dig_and_depth(small: Visitor) -> None:
+    small.ask(f"{TABLE}/layers/add", dig="T1-1", top_m="1.0", bottom_m="1.2")
+    told = small.ask(f"{TABLE}/layers/add", dig="T1-1", top_m="0.8", bottom_m="1.0")
+    assert told.json()["after"] == '["T1-1", 0.0]'
+    page = small.read(f"{TABLE}/layers").text
+    keys = [
+        part.split("&#34;, ")[1].split("]")[0] for part in page.split("data-key=")[1:4]
+    ]
+    assert keys == ["0.0", "0.8", "1.0"]
+
+
+def test_the_counts_come_with_every_row(small: Visitor) -> None:
+    told = small.ask(
+        f"{TABLE}/samples/add", sample="z", dig="T1-1", taken="moss"
+    ).json()
+    assert told["of"] == 11
+    assert "11 samples" in words_of(told["state"])
+    assert "2 still to wash" in words_of(told["state"])
+    assert "presence and shape" in told["said"]
+
+
+def test_taking_back_says_what_it_took_back(small: Visitor) -> None:
+    batch = change(small, "note", "x").json()["batch"]
+    told = small.ask(f"{TABLE}/undo", batch=batch).json()
+    assert told["said"] == "Took back: Changed dig T1-1: note nothing -> x"
+
+
+def test_the_history_comes_thirty_at_a_time(small: Visitor) -> None:
+    was = ""
+    for number in range(31):
+        change(small, "note", str(number), was=was)
+        was = str(number)
+    first = small.read(f"{TABLE}/history").text
+    assert first.count('name="batch"') == 30
+    assert "?first=30" in first
+    last = small.read(f"{TABLE}/history?first=30").text
+    assert last.count('name="batch"') == 2
+    assert "?first=0" in last
+
+
+def test_a_date_is_taken_as_people_write_it(small: Visitor) -> None:
+    assert change(small, "date", "12 Aug 2026").status_code == 200
+    assert dig(small, "T1-1").date == "2026-08-12"
+    asked = change(small, "date", "12.08.2026", was="2026-08-12")
+    assert "12 Aug 2026 or 8 Dec 2026" in asked.json()["errors"]["date"]

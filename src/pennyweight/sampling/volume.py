@@ -26,6 +26,29 @@ DEFAULT_PAN_M3 = 336.0 * INCH_M**3
 #: Rim of that pan [m]; other sizes are supposed to have its shape.
 DEFAULT_PAN_RIM_M = 16.0 * INCH_M
 
+#: Ground.extra key of a pan that was chosen by its rim, not measured.
+PAN_SIZE_KEY = "pan_size_in"
+
+
+@dataclass(frozen=True, slots=True)
+class PanSize:
+    """A pan of a common size, struck level.
+
+    Attributes
+    ----------
+    rim_in : int
+        Diameter of its rim [in].
+    loose_m3 : float
+        What it holds, loose [m3].
+    source : str
+        Where the volume comes from.
+    """
+
+    rim_in: int
+    loose_m3: float
+    source: str
+
+
 #: Growth of the ground when dug, by a word in the material's name [-]. Gravel 0.20:
 #: lower end of the 20-25 % in Wells (1969); sand, earth, clay and rock: US Army
 #: FM 5-434, table 1-1, from memory. docs/sources.md "swell".
@@ -45,6 +68,9 @@ DEFAULT_SWELL = 0.20
 #: 40 %, hence 0.10 of (1 + swell) where nobody measured it.
 SWELL_SD_DEFAULT, SWELL_SD_TYPED, SWELL_SD_ONE_TEST = 0.10, 0.05, 0.05
 PAN_SD_DEFAULT, PAN_SD_TYPED, PAN_SD_ONE_TEST = 0.15, 0.05, 0.04
+#: Pans of one rim differ in slope and depth: 12 inches by Wells is
+#: 7 % more than the 16-inch shape scaled; makes differ by more. Ours.
+PAN_SD_SIZE = 0.10
 SD_ONE_FILL, SD_HOLE, SD_BUCKETS, SD_FLOOR = 0.08, 0.06, 0.04, 0.02
 
 
@@ -206,6 +232,16 @@ def nominal_pan_m3(rim_m: float) -> float:
         msg = f"rim of the pan is {rim_m} m; measure it, it is above 0."
         raise ValueError(msg)
     return DEFAULT_PAN_M3 * (rim_m / DEFAULT_PAN_RIM_M) ** 3
+
+
+#: Pans by their rim. Wells (1969) gives 12 and 16 inches; the others are the 16-inch
+#: pan in proportion, because no measures were found. docs/sources.md "pan".
+PAN_SIZES = (
+    PanSize(10, nominal_pan_m3(10.0 * INCH_M), "The 16-inch shape scaled, no source."),
+    PanSize(12, 152.0 * INCH_M**3, "Wells (1969), BLM Technical Bulletin 4."),
+    PanSize(14, nominal_pan_m3(14.0 * INCH_M), "The 16-inch shape scaled, no source."),
+    PanSize(16, DEFAULT_PAN_M3, "Wells (1969), BLM Technical Bulletin 4."),
+)
 
 
 def pan_of_bucket_m3(bucket_m3: float, pans: float) -> float:
@@ -442,7 +478,9 @@ def measure_basis(ground: Ground, buckets: Sequence[BucketTest]) -> VolumeBasis:
         swell_sd = SWELL_SD_DEFAULT
         assumptions["swell"] = DEFAULT_SWELL
     if ground.pan_volume_m3 is not None:
-        pan, pan_sd = ground.pan_volume_m3, PAN_SD_TYPED
+        by_size = PAN_SIZE_KEY in ground.extra
+        pan = ground.pan_volume_m3
+        pan_sd = PAN_SD_SIZE if by_size else PAN_SD_TYPED
     elif pans:
         pan, pan_sd = float(np.mean(pans)), PAN_SD_ONE_TEST / math.sqrt(len(pans))
     else:

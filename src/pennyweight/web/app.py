@@ -21,6 +21,7 @@ from pennyweight.web import (
     views_intake,
     views_next,
     views_pans,
+    views_paste,
     views_reckon,
     views_record,
     views_run,
@@ -28,6 +29,7 @@ from pennyweight.web import (
     views_start,
     views_take,
     views_task,
+    views_wash,
     views_worth,
 )
 from pennyweight.web.faults import show_fault
@@ -41,6 +43,8 @@ ROOMS = (
     views_ground,
     views_draw,
     views_intake,
+    views_paste,
+    views_wash,
     views_record,
     views_pans,
     views_run,

@@ -11,12 +11,23 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from pennyweight.exchange import columns as rules
+from pennyweight.units import Measures
 
 LENGTHS = ("m", "cm", "ft", "in")
 STONES = ("cm", "mm", "m", "in", "ft")
 VOLUMES = ("l", "m3", "gal", "ft3", "yd3")
 MASSES = ("mg", "g", "grain", "dwt", "ozt")
 UNITS = {"length": LENGTHS, "volume": VOLUMES, "mass": MASSES}
+
+#: The usual unit of whoever reads in feet, by the usual unit in meters.
+FEET_FOR = MappingProxyType({"m": "ft", "cm": "in", "l": "gal"})
+
+#: Kinds of sample without a fair volume, and what they are good for.
+NO_GRADE = frozenset({"grab", "crevice", "moss", "root", "loam"})
+NO_GRADE_WORDS = (
+    "Crevice, moss, root, loam and grab samples speak of presence and shape of gold; "
+    "they enter no grade."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +50,8 @@ class Field:
         One plain sentence under the field.
     needed : bool
         Whether a row cannot do without.
+    feet_unit : str
+        The usual unit of whoever reads in feet, where it is not plain.
     """
 
     rule: rules.Column
@@ -48,6 +61,7 @@ class Field:
     usual: bool = True
     hint: str = ""
     needed: bool = False
+    feet_unit: str = ""
 
     @property
     def name(self) -> str:
@@ -65,6 +79,14 @@ class Field:
     def choices(self) -> tuple[str, ...]:
         """The words to choose from."""
         return self.rule.allowed or self.offered
+
+    def unit_in(self, measures: Measures) -> str:
+        """Return the usual unit of whoever reads; empty where nothing is measured."""
+        usual = self.units[0] if self.units else ""
+        if measures.length != "ft":
+            return usual
+        wanted = self.feet_unit or FEET_FOR.get(usual, usual)
+        return wanted if wanted in self.units else usual
 
     def heading(self, unit: str) -> str:
         """Return the heading of the field log in a unit."""
@@ -85,6 +107,8 @@ class Table:
         What it is for, in one sentence.
     fields : tuple of Field
         In the order of the notebook.
+    places : tuple of Field
+        Longitude and latitude, which say what east and north say.
     """
 
     name: str
@@ -92,18 +116,22 @@ class Table:
     one: str
     about: str
     fields: tuple[Field, ...]
+    places: tuple[Field, ...] = ()
 
     def field(self, name: str) -> Field:
         """Return a column by its field; `KeyError` when there is none."""
-        found = next((field for field in self.fields if field.name == name), None)
+        every = (*self.fields, *self.places)
+        found = next((field for field in every if field.name == name), None)
         if found is None:
             raise KeyError(name)
         return found
 
     @property
     def usual(self) -> tuple[Field, ...]:
-        """The columns that the table shows."""
-        return tuple(field for field in self.fields if field.usual)
+        """The columns that the table shows; degrees stand after the meters."""
+        shown = [field for field in self.fields if field.usual]
+        after = next((at for at, f in enumerate(shown) if f.name == "northing_m"), -1)
+        return (*shown[: after + 1], *self.places, *shown[after + 1 :])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +144,7 @@ class Words:
     offered: tuple[str, ...] = ()
     units: tuple[str, ...] = ()
     needed: bool = False
+    feet_unit: str = ""
 
 
 def _w(label: str, hint: str = "", **more: object) -> Words:
@@ -144,14 +173,21 @@ def _table(
                 usual=said.usual,
                 hint=said.hint,
                 needed=said.needed or rule.need == "cell",
+                feet_unit=said.feet_unit,
             )
         )
+    is_dig = table is rules.DIGS
+    degrees = (("longitude", "Longitude"), ("latitude", "Latitude"))
+    places = [
+        Field(rule=by_name[name], label=label) for name, label in degrees if is_dig
+    ]
     return Table(
         name=table.part,
         label=table.part.capitalize(),
         one=one,
         about=about,
         fields=tuple(fields),
+        places=tuple(places),
     )
 
 
@@ -231,13 +267,13 @@ LAYERS = _table(
 SAMPLES = _table(
     rules.SAMPLES,
     "sample",
-    "Gravel taken from a dig, washed or waiting to be washed.",
+    f"Gravel taken from a dig, washed or waiting to be washed. {NO_GRADE_WORDS}",
     {
         "sample": _w("Sample"),
         "dig": _w("Dig"),
         "top": _w("From"),
         "bottom": _w("To"),
-        "taken": _w("Taken", "Only channel, bulk and recut enter a grade."),
+        "taken": _w("Taken", NO_GRADE_WORDS),
         "pans": _w("Pans", "Level pans of loose gravel."),
         "volume": _w("Or volume"),
         "state": _w("Measured", "In the bank, or loose once dug."),
@@ -249,7 +285,9 @@ SAMPLES = _table(
         "pan_volume": _w("One pan holds", usual=False),
         "screen": _w("Screen", usual=False),
         "oversize": _w("Held back by the screen", "Loose volume.", usual=False),
-        "boulders_left_out": _w("Boulders left out", "Solid volume.", usual=False),
+        "boulders_left_out": _w(
+            "Boulders left out", "Solid volume.", usual=False, feet_unit="ft3"
+        ),
         "washed_part": _w("Part washed, 0 to 1", usual=False),
         "balance": _w("Balance reads to", usual=False),
         "black_sand": _w("Black sand", usual=False),

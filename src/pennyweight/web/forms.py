@@ -16,8 +16,10 @@ from pennyweight.exchange.cells import read_cells
 from pennyweight.exchange.headings import Slot
 from pennyweight.exchange.tables import Sheet
 from pennyweight.records import KEYS, Log, Record
-from pennyweight.units import QUANTITIES, from_inside
+from pennyweight.units import METRIC, QUANTITIES, Measures, from_inside
 from pennyweight.web.columns import Field, Table
+from pennyweight.web.dates import DateError, read_date
+from pennyweight.web.measured import Measured, read_measured
 from pennyweight.web.shown import plain
 
 Kept = TypeVar("Kept", bound=Record)
@@ -25,6 +27,9 @@ Kept = TypeVar("Kept", bound=Record)
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)", re.ASCII)
 
 Form = dict[str, str]
+
+#: Columns of which a person reads no more than a decimeter.
+ON_GRID = frozenset({"easting_m", "northing_m"})
 
 #: Records that are numbered by the program: table -> the field within which.
 NUMBERED = {"grains": "sample", "rocks": ""}
@@ -79,20 +84,49 @@ def parse_field(column: Field, text: str, unit: str = "") -> Any:
         return None
     if unit not in column.units:
         unit = usual_unit(column)
+    if column.kind == "date":
+        return _parse_date(bare)
+    measured = _measured(column, bare, unit)
+    if measured is not None:
+        bare, unit = measured.number, measured.unit
     slot = Slot(0, column.label, column.rule, unit)
     sheet = Sheet("", (column.label,), 1, [[bare]], [1], ";")
     cells = read_cells(sheet, slot, column.rule)
     if cells.refusals:
-        msg = f"{bare} is not taken here. Expected: {cells.refusals[0].expected}."
-        raise FieldError(msg)
+        expected = cells.refusals[0].expected
+        msg = f"{text.strip()} is not taken here. Expected: {expected}."
+        raise FieldError(f"{msg}{_example(column, unit)}")
     return cells.values[0]
 
 
-def usual_unit(column: Field, record: Record | None = None) -> str:
-    """Return the unit in which a value was typed, or the column's first one."""
+def _measured(column: Field, text: str, unit: str) -> Measured | None:
+    """Return a measure with the unit that it names, if it can be read as one."""
+    return read_measured(text, unit, column.units) if column.units else None
+
+
+def _parse_date(text: str) -> str:
+    try:
+        return read_date(text)
+    except DateError as error:
+        raise FieldError(str(error)) from None
+
+
+def _example(column: Field, unit: str) -> str:
+    """Return what may be written instead, where there are several ways."""
+    if "ft" in column.units:
+        return f" Write 3.5 for {unit}, or with its unit: 4 ft 2 in, 50 in, 1.2 m."
+    if len(column.units) > 1:
+        return f" Write 3.5 for {unit}, or with its unit: 3.5 {column.units[0]}."
+    return " Write it like 0.35." if column.kind == "number" else ""
+
+
+def usual_unit(
+    column: Field, record: Record | None = None, measures: Measures = METRIC
+) -> str:
+    """Return the unit in which a value was typed, or the reader's usual one."""
     typed = record.typed if record is not None else {}
     found = (unit for unit in column.units if column.heading(unit) in typed)
-    return next(found, column.units[0] if column.units else "")
+    return next(found, column.unit_in(measures))
 
 
 def show_field(column: Field, record: Record, unit: str = "") -> str:
@@ -106,7 +140,8 @@ def show_field(column: Field, record: Record, unit: str = "") -> str:
         return " ".join(value)
     if column.units:
         typed = record.typed.get(column.heading(unit))
-        return typed or plain(_in_unit(value, column, unit))
+        most = 1 if column.name in ON_GRID else 3
+        return typed or plain(_in_unit(value, column, unit), most)
     return plain(value) if isinstance(value, float) else str(value)
 
 
@@ -152,8 +187,9 @@ class Filled:
             value = "channel"
         self.values[column.name] = value
         self.bases.add(column.rule.name)
-        if value is not None and column.units and unit not in ("", column.rule.unit):
-            self.typed[column.heading(unit)] = text.strip()
+        measured = _measured(column, text, unit or usual_unit(column))
+        if value is not None and measured and measured.said_in != column.rule.unit:
+            self.typed[column.heading(measured.said_in)] = measured.said
 
     def applied_to(self, record: Kept) -> Kept:
         """Return the record with the fields of this form in place of its own."""
@@ -216,8 +252,9 @@ def complaints_about(record: Record) -> dict[str, str]:
     if top is not None and bottom is not None and top >= bottom:
         return {
             "bottom_m": (
-                f"It ends at {plain(bottom)} m and begins at {plain(top)} m. Depths "
-                "are measured down from the surface, so the end is the larger one."
+                f"It ends at {_depth(record, 'bottom', bottom)} and begins at "
+                f"{_depth(record, 'top', top)}. Depths are measured down from the "
+                "surface, so the end is the larger one."
             )
         }
     volume, state = (getattr(record, name, None) for name in ("volume_m3", "state"))
@@ -226,6 +263,15 @@ def complaints_about(record: Record) -> dict[str, str]:
             "state": "Say whether the volume was measured in the bank, or once dug."
         }
     return {}
+
+
+def _depth(record: Record, name: str, depth_m: float) -> str:
+    """Return a depth in the unit in which it was typed."""
+    for unit in ("ft", "in", "cm"):
+        typed = record.typed.get(f"{name}_{unit}")
+        if typed:
+            return typed if not typed[-1:].isdigit() else f"{typed} {unit}"
+    return f"{plain(depth_m)} m"
 
 
 def new_record(table: Table, filled: Filled, log: Log) -> Record:

@@ -8,6 +8,7 @@ from typing import Any
 
 from pennyweight.exchange.coordinates import open_grid
 from pennyweight.records import Ground
+from pennyweight.sampling.volume import PAN_SIZE_KEY, PAN_SIZES, PanSize
 from pennyweight.units import from_inside, to_inside
 from pennyweight.web.forms import FieldError, parse_number
 from pennyweight.web.shown import plain
@@ -50,6 +51,11 @@ GIVEN = (
     Given(
         name="pan_volume_m3",
         label="One level pan holds",
+        hint="Or its size across the rim, where you did not measure it: "
+        + ", ".join(
+            f"{size.rim_in} in ({size.loose_m3 * 1000:.1f} l)" for size in PAN_SIZES
+        )
+        + ". 12 and 16 in: Wells (1969); the others scaled from these, no source.",
         quantity="volume",
         units=("l", "gal"),
         most=0.2,
@@ -124,15 +130,31 @@ def read_given(
     """Return the fields that a form changes, and complaints."""
     values: dict[str, Any] = {}
     errors: dict[str, str] = {}
+    plain_extra = {k: v for k, v in ground.extra.items() if k != PAN_SIZE_KEY}
     for one in GIVEN:
         text = form.get(one.name, "").strip()
         if text == stands(one, ground, feet=feet):
+            continue
+        size = _pan_size(text) if one.name == "pan_volume_m3" else None
+        if one.name == "pan_volume_m3":
+            values["extra"] = plain_extra
+        if size is not None:
+            values["pan_volume_m3"] = size.loose_m3
+            values["extra"] = plain_extra | {PAN_SIZE_KEY: str(size.rim_in)}
             continue
         try:
             values[one.name] = _read(one, text, feet=feet)
         except ValueError as error:
             errors[one.name] = str(error)
     return values, errors
+
+
+def _pan_size(text: str) -> PanSize | None:
+    """Return the pan that a text like "14 in" means, if it is one of the list."""
+    words = text.lower().replace('"', " in").replace("-", " ").split()
+    if len(words) < 2 or words[1] not in {"in", "inch", "inches"}:
+        return None
+    return next((size for size in PAN_SIZES if str(size.rim_in) == words[0]), None)
 
 
 def _read(one: Given, text: str, *, feet: bool) -> Any:

@@ -46,7 +46,8 @@ _MARKS = str.maketrans(
         ",": ".",
     }
 )
-_NUMBER = r"(?:\d+\s*/\s*\d+|\d+[\s-]+\d+\s*/\s*\d+|\d+\.?\d*|\.\d+)"
+_PART = r"\d+\s*/\s*0*[1-9]\d*"
+_NUMBER = rf"(?:{_PART}|\d+[\s-]+{_PART}|\d+\.?\d*|\.\d+)"
 _ONE = re.compile(rf"([-+]?)({_NUMBER})\s*(\D[A-Za-z0-9'\"]*)?", re.ASCII)
 _FEET = re.compile(
     rf"([-+]?)({_NUMBER})\s*(?:ft|feet|foot|')\.?\s*[-,]?\s*"
@@ -126,8 +127,6 @@ def _fraction(number: str) -> Fraction:
     if "/" in whole:
         whole, part = "", number
     top, _, bottom = part.replace(" ", "").partition("/")
-    if int(bottom) == 0:
-        return Fraction(0)
     return Fraction(whole or 0) + Fraction(int(top), int(bottom))
 
 

@@ -55,9 +55,9 @@ def place_dig(
 
 def _place_by_degrees(log: Log, filled: Filled, form: Mapping[str, str]) -> str | None:
     degrees: dict[str, float] = {}
-    for name, most in DEGREES.items():
+    for name in DEGREES:
         try:
-            degrees[name] = _parse_degrees(form.get(name, ""), name, most)
+            degrees[name] = parse_degrees(form.get(name, ""), name)
         except FieldError as error:
             filled.errors[name] = str(error)
     if len(degrees) < len(DEGREES):
@@ -75,8 +75,15 @@ def _place_by_degrees(log: Log, filled: Filled, form: Mapping[str, str]) -> str 
     return None if crs else wanted
 
 
-def _parse_degrees(text: str, name: str, most: float) -> float:
-    """Return decimal degrees; south and west may be written as letters."""
+def parse_degrees(text: str, name: str) -> float:
+    """Return decimal degrees; south and west may be written as letters.
+
+    Raises
+    ------
+    FieldError
+        They are no number, or lie beyond the globe.
+    """
+    most = DEGREES[name]
     bare = text.strip().rstrip("°").strip()
     sign = -1.0 if bare[-1:].upper() in {"S", "W"} else 1.0
     value = sign * parse_number(bare.rstrip("NSEWnsew").strip().rstrip("°"))

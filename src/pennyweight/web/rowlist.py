@@ -5,11 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from pennyweight.errors import Finding
-from pennyweight.records import Log, Record
+from pennyweight.exchange.coordinates import open_grid
+from pennyweight.records import Dig, Log, Record
+from pennyweight.units import METRIC, Measures
 from pennyweight.web.columns import Field, Table
-from pennyweight.web.forms import key_of, key_text, show_field, usual_unit
+from pennyweight.web.forms import key_of, key_text, show_field
 from pennyweight.web.strip import unwashed
+
+#: The columns of a place in degrees.
+DEGREES = ("longitude", "latitude")
 
 #: Rows on one page of a table.
 PAGE_ROWS = 300
@@ -66,12 +73,14 @@ class RowList:
     first: int
 
 
-def units_of(table: Table, chosen: Mapping[str, str]) -> dict[str, str]:
-    """Return the unit of each measured column: the one chosen, or the usual one."""
+def units_of(
+    table: Table, chosen: Mapping[str, str], measures: Measures = METRIC
+) -> dict[str, str]:
+    """Return the unit of each measured column: the one chosen, or the reader's."""
     return {
         field.name: chosen[field.name]
         if chosen.get(field.name) in field.units
-        else usual_unit(field)
+        else field.unit_in(measures)
         for field in table.fields
         if field.units
     }
@@ -112,6 +121,49 @@ def _kept(row: Record, only: str, *, wet: frozenset[str], doubted: bool) -> bool
     return only != "doubtful" or doubted
 
 
+def in_order(log: Log, table: str) -> tuple[Record, ...]:
+    """Return the rows of a table: layers by dig and depth, others as written."""
+    if table != "layers":
+        rows: tuple[Record, ...] = getattr(log, table)
+        return rows
+    place = {dig.dig: at for at, dig in enumerate(log.digs)}
+    last = len(place)
+    return tuple(
+        sorted(
+            log.layers, key=lambda row: (place.get(row.dig, last), row.dig, row.top_m)
+        )
+    )
+
+
+def degrees_of(log: Log, rows: Iterable[Record]) -> dict[str, dict[str, str]]:
+    """Return longitude and latitude of digs by their identity.
+
+    As typed where they were typed, else worked out from the map grid.
+    """
+    digs = [row for row in rows if isinstance(row, Dig)]
+    found = {
+        key_text("digs", dig): {name: dig.typed.get(name, "") for name in DEGREES}
+        for dig in digs
+    }
+    placed = [
+        dig
+        for dig in digs
+        if dig.easting_m is not None
+        and dig.northing_m is not None
+        and not all(name in dig.typed for name in DEGREES)
+    ]
+    if log.ground.crs and placed:
+        longitude, latitude = open_grid(log.ground.crs).to_globe(
+            [dig.easting_m or 0.0 for dig in placed],
+            [dig.northing_m or 0.0 for dig in placed],
+        )
+        for dig, *place in zip(placed, longitude, latitude, strict=True):
+            if np.isfinite(place).all():
+                texts = (f"{degrees:.6f}" for degrees in place)
+                found[key_text("digs", dig)] = dict(zip(DEGREES, texts, strict=True))
+    return found
+
+
 def list_rows(
     log: Log,
     table: Table,
@@ -123,15 +175,18 @@ def list_rows(
     first: int = 0,
 ) -> RowList:
     """Return the rows of a table that pass a filter and hold the words looked for."""
-    rows: tuple[Record, ...] = getattr(log, table.name)
+    rows = in_order(log, table.name)
     wet = unwashed(log)
+    degrees = degrees_of(log, rows) if table.places else {}
     doubts = doubts_by_row(table.name, rows, findings)
     listed = []
     for row in rows:
         key = key_text(table.name, row)
         if not _kept(row, only, wet=wet, doubted=key in doubts):
             continue
-        shown = show_row(row, table, units, wet=wet, doubts=doubts.get(key, ()))
+        place = degrees.get(key, {})
+        odd = doubts.get(key, ())
+        shown = show_row(row, table, units, wet=wet, doubts=odd, degrees=place)
         text = "\t".join(cell.text for cell in shown.cells).lower()
         if words.lower() in text:
             listed.append(shown)
@@ -146,10 +201,17 @@ def show_row(
     *,
     wet: frozenset[str],
     doubts: Iterable[Finding] = (),
+    degrees: Mapping[str, str] | None = None,
 ) -> Row:
     """Return one row with its cells and marks."""
+    placed = degrees or {}
     cells = tuple(
-        Cell(field, show_field(field, row, units.get(field.name, "")))
+        Cell(
+            field,
+            placed.get(field.name, "")
+            if field in table.places
+            else show_field(field, row, units.get(field.name, "")),
+        )
         for field in table.usual
     )
     waits = table.name == "samples" and getattr(row, "sample", "") in wet

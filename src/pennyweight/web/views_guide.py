@@ -10,8 +10,10 @@ from typing import Any
 from starlette.responses import Response
 from starlette.routing import Route
 
-from pennyweight.records import Log
-from pennyweight.units import to_inside
+from pennyweight.records import Log, Record
+from pennyweight.sampling.volume import PAN_SIZE_KEY, PAN_SIZES, pan_of_bucket_m3
+from pennyweight.units import Measures, to_inside
+from pennyweight.web.colors import SIZES, WEIGHTS, keep_counted
 from pennyweight.web.columns import DIGS, LAYERS, SAMPLES, TALLIES, Table
 from pennyweight.web.faults import PageError
 from pennyweight.web.forms import (
@@ -20,6 +22,7 @@ from pennyweight.web.forms import (
     fill,
     new_record,
     parse_number,
+    show_field,
     usual_unit,
 )
 from pennyweight.web.page import Ask, door
@@ -55,24 +58,61 @@ class Step:
 
 
 def keep_pan(ask: Ask) -> dict[str, str]:
-    """Keep what the pan holds."""
-    try:
-        unit = ask.sent("unit") if ask.sent("unit") in {"l", "gal"} else "l"
-        volume_m3 = to_inside(parse_number(ask.sent("pan")), unit, "volume")
-    except FieldError as error:
-        return {"pan": str(error)}
-    low, high = PAN_M3
-    if not low <= volume_m3 <= high:
-        return {
-            "pan": (
-                f"{ask.sent('pan')} {unit} is no pan that a person can carry; it lies "
-                f"between {low * 1000:g} and {high * 1000:g} liters."
-            )
-        }
-    change_ground(
-        ask.desk, who=ask.who, why="Measured the pan", pan_volume_m3=volume_m3
-    )
+    """Keep what the pan holds: as measured, else as common for its size."""
+    errors: dict[str, str] = {}
+    measured_m3 = _measured_pan_m3(ask, errors)
+    if errors:
+        return errors
+    size = next((one for one in PAN_SIZES if str(one.rim_in) == ask.sent("size")), None)
+    ground = ask.desk.log.ground
+    extra = {key: text for key, text in ground.extra.items() if key != PAN_SIZE_KEY}
+    if measured_m3 is not None:
+        why, volume_m3 = "Measured the pan", measured_m3
+    elif size is not None:
+        why, volume_m3 = f"Chose a pan of {size.rim_in} inches", size.loose_m3
+        extra[PAN_SIZE_KEY] = str(size.rim_in)
+    else:
+        return {"size": "Choose a size, or write below what your pan holds: 5.5 l."}
+    change_ground(ask.desk, who=ask.who, why=why, pan_volume_m3=volume_m3, extra=extra)
     return {}
+
+
+def _measured_pan_m3(ask: Ask, errors: dict[str, str]) -> float | None:
+    """Return what the user measured, by the pan or by the bucket [m3]."""
+    if ask.sent("pan"):
+        name, pans = "pan", 1.0
+        volume_m3 = _read_volume(ask, "pan", "unit", errors)
+    elif ask.sent("bucket") or ask.sent("bucket_pans"):
+        name, pans = "bucket_pans", 1.0
+        volume_m3 = _read_volume(ask, "bucket", "bucket.unit", errors)
+        try:
+            pans = parse_number(ask.sent("bucket_pans"))
+        except FieldError as error:
+            errors["bucket_pans"] = str(error)
+        if pans <= 0.0:
+            errors["bucket_pans"] = f"{ask.sent('bucket_pans')} pans fill no bucket."
+    elif ask.sent("size") == "own":
+        errors["pan"] = "Write what you measured: the bucket and its pans, or the pan."
+        return None
+    else:
+        return None
+    low, high = PAN_M3
+    if not errors and not low <= volume_m3 / pans <= high:
+        errors[name] = (
+            f"A pan of {volume_m3 / pans * 1000:g} l is no pan that a person can "
+            f"carry; it lies between {low * 1000:g} and {high * 1000:g} liters."
+        )
+    return None if errors else pan_of_bucket_m3(volume_m3, pans)
+
+
+def _read_volume(ask: Ask, name: str, unit_name: str, errors: dict[str, str]) -> float:
+    """Return a volume with its unit [m3]; a complaint where it is none."""
+    unit = ask.sent(unit_name) if ask.sent(unit_name) in {"l", "gal", "ft3"} else "l"
+    try:
+        return to_inside(parse_number(ask.sent(name)), unit, "volume")
+    except FieldError as error:
+        errors[name] = str(error)
+        return 0.0
 
 
 def keep_swell(ask: Ask) -> dict[str, str]:
@@ -116,7 +156,7 @@ def keep_sample(ask: Ask) -> dict[str, str]:
 
 def keep_colors(ask: Ask) -> dict[str, str]:
     """Keep the colors counted in the sample."""
-    return _keep_row(ask, TALLIES, fill(TALLIES, ask.form))
+    return keep_counted(ask.desk, ask.form, ask.sent("sample"), who=ask.who)
 
 
 def _keep_row(ask: Ask, table: Table, filled: Filled) -> dict[str, str]:
@@ -125,7 +165,8 @@ def _keep_row(ask: Ask, table: Table, filled: Filled) -> dict[str, str]:
     record = new_record(table, filled, ask.desk.log)
     if table.name == "samples":
         record = replace(record, method=getattr(record, "method", None) or "pan")  # type: ignore[call-arg]
-    return add_row(ask.desk, table.name, record, who=ask.who).complaints or {}
+    written = add_row(ask.desk, table.name, record, who=ask.who, measures=ask.measures)
+    return written.complaints or {}
 
 
 STEPS = (
@@ -157,7 +198,7 @@ STEPS = (
         "How many colors were in it?",
         keep_colors,
         TALLIES,
-        ("sample", "size_class", "colors"),
+        ("sample",),
     ),
 )
 
@@ -177,32 +218,47 @@ def show_welcome(ask: Ask) -> Response:
     return ask.show("guide_welcome.html", question="seen", steps=STEPS)
 
 
-def suggested(log: Log, step: Step) -> dict[str, str]:
-    """Return what the fields of a step say before anything is typed."""
+def suggested(log: Log, step: Step, measures: Measures) -> dict[str, str]:
+    """Return what the fields of a step say before anything is typed.
+
+    Depths are in the unit in which they were typed.
+    """
     dig = log.digs[-1] if log.digs else None
     layer = log.layers[-1] if log.layers else None
     sample = log.samples[-1] if log.samples else None
-    depth = f"{dig.bottom_m:g}" if dig and dig.bottom_m else ""
     name = dig.dig if dig else ""
+
+    def depth(to: str, table: Table, record: Record | None, of: str) -> dict[str, str]:
+        if record is None:
+            return {}
+        unit = usual_unit(table.field(of), record, measures)
+        return {
+            to: show_field(table.field(of), record, unit),
+            f"{to}.unit": unit,
+        }
+
+    reached = depth("bottom_m", DIGS, dig, "bottom_m")
     today = datetime.now(UTC).astimezone().date().isoformat()
     return {
         "dig": {"dig": "T1-1", "line": "T1", "kind": "trench", "date": today},
-        "layer": {"dig": name, "top_m": "0", "bottom_m": depth, "material": "gravel"},
+        "layer": {"dig": name, "top_m": "0", "material": "gravel", **reached},
         "sample": {
             "sample": f"{name}-a" if name else "",
             "dig": name,
-            "top_m": f"{layer.top_m:g}" if layer else "0",
-            "bottom_m": f"{layer.bottom_m:g}" if layer else depth,
-            "pans": "4",
+            "top_m": "0",
+            **reached,
+            **depth("top_m", LAYERS, layer, "top_m"),
+            **depth("bottom_m", LAYERS, layer, "bottom_m"),
         },
-        "colors": {"sample": sample.sample if sample else "", "size_class": "all"},
+        "colors": {"sample": sample.sample if sample else ""},
     }.get(step.name, {})
 
 
 def show_step(ask: Ask) -> Response:
     """Ask one question."""
     at = step_of(ask)
-    return _step_page(ask, at, values=suggested(ask.desk.log, STEPS[at]), errors={})
+    values = suggested(ask.desk.log, STEPS[at], ask.measures)
+    return _step_page(ask, at, values=values, errors={})
 
 
 def _step_page(
@@ -223,9 +279,12 @@ def _step_page(
         columns=columns,
         values=values,
         units={
-            column.name: values.get(f"{column.name}.unit") or usual_unit(column)
+            column.name: values.get(f"{column.name}.unit")
+            or column.unit_in(ask.measures)
             for column in columns
         },
+        sizes=PAN_SIZES if step.name == "pan" else SIZES,
+        weights=WEIGHTS,
         errors=errors,
         skip=ask.url("first", after) if after else ask.url("pans"),
     )

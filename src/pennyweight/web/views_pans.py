@@ -27,6 +27,7 @@ from pennyweight.web.assumed import show_assumptions
 from pennyweight.web.drawings import look_of, on_page
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
+from pennyweight.web.strip import unwashed
 
 #: Widths of a single dig's wall, and of a line's [px].
 DIG_PX, LINE_PX = 640, 1180
@@ -63,6 +64,7 @@ def show_pans(ask: Ask) -> Response:
         verdict=grade_verdict(pans.grade, ask.measures),
         lines=lines_of(pans.grade),
         assumed=show_assumptions(pans.grade.assumptions),
+        wet=unwashed(ask.desk.log),
     )
 
 
@@ -97,6 +99,7 @@ def show_line(ask: Ask) -> Response:
         before=lines[at - 1] if at else None,
         after=lines[at + 1] if at + 1 < len(lines) else None,
         assumed=show_assumptions(pans.grade.assumptions),
+        wet=unwashed(ask.desk.log),
     )
 
 
@@ -125,7 +128,7 @@ def show_note(ask: Ask) -> Response:
     """Tell about the dig that was picked in a picture."""
     name = ask.query("dig")
     dig = ask.desk.ask(("dig", name), lambda reading: find_dig(reading, name))
-    return ask.show("note_dig.html", dig=dig, name=name)
+    return ask.show("note_dig.html", dig=dig, name=name, wet=unwashed(ask.desk.log))
 
 
 def show_dig(ask: Ask) -> Response:
@@ -141,7 +144,14 @@ def show_dig(ask: Ask) -> Response:
         return dig, on_page(draw_dig_wall(ground, grade, name, look=look), look)
 
     dig, picture = ask.desk.ask(("dig wall", name, look), draw)
-    return ask.show("dig.html", question="pans", name=name, dig=dig, picture=picture)
+    return ask.show(
+        "dig.html",
+        question="pans",
+        name=name,
+        dig=dig,
+        picture=picture,
+        wet=unwashed(ask.desk.log),
+    )
 
 
 ROUTES = [

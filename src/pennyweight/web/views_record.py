@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
-from dataclasses import replace
 from typing import Any
 
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from pennyweight.book.changes import Change
 from pennyweight.book.findings import find_doubts
-from pennyweight.records import Dig, Log, Record
+from pennyweight.records import Dig, Record
+from pennyweight.units import Measures
 from pennyweight.web.columns import TABLES, Field, Table
 from pennyweight.web.faults import PageError
 from pennyweight.web.forms import (
-    NUMBERED,
+    FieldError,
     Filled,
     complaints_about,
     fill,
     find_row,
-    key_of,
     key_text,
     new_record,
     only_changed,
@@ -30,21 +25,26 @@ from pennyweight.web.forms import (
     usual_unit,
 )
 from pennyweight.web.page import Ask, door
-from pennyweight.web.places import place_dig
-from pennyweight.web.rowlist import FILTERS, PAGE_ROWS, list_rows, show_row, units_of
+from pennyweight.web.places import parse_degrees, place_dig
+from pennyweight.web.rowlist import (
+    DEGREES,
+    FILTERS,
+    PAGE_ROWS,
+    degrees_of,
+    in_order,
+    list_rows,
+    show_row,
+    units_of,
+)
+from pennyweight.web.said import name_row, warn_of_kind
 from pennyweight.web.strip import unwashed
 from pennyweight.web.writing import (
     Written,
     add_row,
     change_ground,
     change_row,
-    name_row,
     remove_row,
-    write,
 )
-
-#: The most rows that may be pasted at once [-].
-MOST_PASTED = 20_000
 
 
 def table_of(ask: Ask) -> Table:
@@ -58,12 +58,17 @@ def table_of(ask: Ask) -> Table:
 
 def chosen_units(ask: Ask, table: Table) -> dict[str, str]:
     """Return the unit of each column: from the address, else from the last choice."""
-    told = ask.request.cookies.get(f"units-{table.name}", "")
+    told = ask.request.cookies.get(_units_cookie(ask, table), "")
     chosen = dict(pair.split(".", 1) for pair in told.split("_and_") if "." in pair)
     for name, value in ask.request.query_params.items():
         if name.startswith("unit."):
             chosen[name.removeprefix("unit.")] = value
-    return units_of(table, chosen)
+    return units_of(table, chosen, ask.measures)
+
+
+def _units_cookie(ask: Ask, table: Table) -> str:
+    """Return where choices are kept: each choice of meters or feet has its own."""
+    return f"units-{table.name}-{ask.measures.name}"
 
 
 def row_of(ask: Ask, table: Table, key: str) -> Record:
@@ -103,7 +108,7 @@ def show_table(ask: Ask) -> Response:
         page_rows=PAGE_ROWS,
     )
     told = "_and_".join(f"{name}.{unit}" for name, unit in units.items())
-    response.set_cookie(f"units-{table.name}", told, samesite="strict")
+    response.set_cookie(_units_cookie(ask, table), told, samesite="strict")
     return response
 
 
@@ -111,11 +116,32 @@ def _told(ask: Ask, table: Table, record: Record, written: Written) -> Response:
     """Answer a change of one row: the row as it is now, or what is wrong with it."""
     if written.refused:
         return JSONResponse({"errors": written.complaints}, 422)
-    units = chosen_units(ask, table)
-    row = show_row(record, table, units, wet=unwashed(ask.desk.log))
+    units, log = chosen_units(ask, table), ask.desk.log
+    key = key_text(table.name, record)
+    degrees = degrees_of(log, [record]).get(key) if table.places else None
+    row = show_row(record, table, units, wet=unwashed(log), degrees=degrees)
     html = ask.show("row.html", table=table, row=row, units=units).body
-    told = {"key": row.key, "row": bytes(html).decode(), "batch": written.batch}
-    return JSONResponse(told | {"said": f"Kept: {name_row(table.name, record)}"})
+    state = ask.show("state.html").body
+    name = name_row(table.name, record, ask.measures)
+    told = {
+        "key": key,
+        "row": bytes(html).decode(),
+        "batch": written.batch,
+        "state": bytes(state).decode(),
+        "of": len(getattr(log, table.name)),
+        "after": _row_above(ask, table, key),
+        "said": f"Kept: {name}.{warn_of_kind(record)}",
+    }
+    return JSONResponse(told)
+
+
+def _row_above(ask: Ask, table: Table, key: str) -> str:
+    """Return the row under which one belongs, where a table has an order."""
+    if table.name != "layers":
+        return ""
+    keys = [key_text(table.name, row) for row in in_order(ask.desk.log, table.name)]
+    at = keys.index(key) if key in keys else 0
+    return keys[at - 1] if at else ""
 
 
 def change_cell(ask: Ask) -> Response:
@@ -124,20 +150,74 @@ def change_cell(ask: Ask) -> Response:
     column = _column(table, ask.sent("field"))
     unit = ask.sent("unit")
     before = row_of(ask, table, ask.sent("key"))
-    stands = show_field(column, before, unit)
+    stands = _stands(ask, table, column, before=before, unit=unit)
     if stands != ask.sent("was"):
         told = (
             f"Meanwhile this says {stands or 'nothing'}; it was "
             f"{ask.sent('was') or 'empty'} when you began. Nothing was changed."
         )
         return JSONResponse({"errors": {column.name: told}, "now": stands}, 409)
-    filled = Filled()
-    filled.take(column, ask.form.get("text", ""), unit)
+    filled, crs = Filled(), None
+    if column in table.places and isinstance(before, Dig):
+        crs = _place_by_cell(ask, filled, column, before)
+    else:
+        filled.take(column, ask.form.get("text", ""), unit)
     if filled.errors:
         return JSONResponse({"errors": filled.errors}, 422)
+    _choose_grid(ask, crs)
     after = filled.applied_to(before)
-    written = change_row(ask.desk, table.name, before, after=after, who=ask.who)
+    written = _change(ask, table, before, after)
     return _told(ask, table, after, written)
+
+
+def _stands(ask: Ask, table: Table, column: Field, *, before: Record, unit: str) -> str:
+    """Return what a cell of the table says now."""
+    if column not in table.places:
+        return show_field(column, before, unit)
+    degrees = degrees_of(ask.desk.log, [before])
+    return degrees[key_text(table.name, before)].get(column.name, "")
+
+
+def _place_by_cell(ask: Ask, filled: Filled, column: Field, before: Dig) -> str | None:
+    """Place a dig by one of its degrees; the first of the two waits for the other."""
+    text = ask.sent("text")
+    shown = degrees_of(ask.desk.log, [before])[key_text("digs", before)]
+    form = {name: shown.get(name, "") for name in DEGREES} | {column.name: text}
+    if not text:
+        filled.errors[column.name] = (
+            f"{column.label} cannot be emptied alone. To take the place away, empty "
+            "East and North."
+        )
+    elif all(form.values()):
+        return place_dig(ask.desk.log, filled, form, before=before)
+    else:
+        try:
+            parse_degrees(text, column.name)
+        except FieldError as error:
+            filled.errors[column.name] = str(error)
+        filled.typed[column.name] = text
+    return None
+
+
+def _choose_grid(ask: Ask, crs: str | None) -> None:
+    """Give the ground the map grid that its first place in degrees needs."""
+    if crs:
+        change_ground(ask.desk, who=ask.who, why=f"Chose the map grid {crs}", crs=crs)
+
+
+def _change(ask: Ask, table: Table, before: Record, after: Record) -> Written:
+    return change_row(
+        ask.desk,
+        table.name,
+        before,
+        after=after,
+        who=ask.who,
+        measures=ask.measures,
+    )
+
+
+def _add(ask: Ask, table: Table, record: Record) -> Written:
+    return add_row(ask.desk, table.name, record, who=ask.who, measures=ask.measures)
 
 
 def _column(table: Table, name: str) -> Field:
@@ -151,11 +231,14 @@ def _column(table: Table, name: str) -> Field:
 def add_from_table(ask: Ask) -> Response:
     """Add the row that was typed below the others."""
     table = table_of(ask)
-    filled = fill(table, ask.form)
+    filled, crs = _fill_row(ask, table, None)
     if filled.errors:
         return JSONResponse({"errors": filled.errors}, 422)
     record = new_record(table, filled, ask.desk.log)
-    written = add_row(ask.desk, table.name, record, who=ask.who)
+    written = Written(complaints=complaints_about(record))
+    if not written.refused:
+        _choose_grid(ask, crs)
+        written = _add(ask, table, record)
     return _told(ask, table, record, written)
 
 
@@ -163,9 +246,10 @@ def take_away(ask: Ask) -> Response:
     """Remove a row, with what belongs to it."""
     table = table_of(ask)
     row = row_of(ask, table, ask.sent("key"))
-    written = remove_row(ask.desk, table.name, row, who=ask.who)
+    written = remove_row(ask.desk, table.name, row, who=ask.who, measures=ask.measures)
     if ask.wants_json:
-        told = {"said": f"Removed {name_row(table.name, row)}", "batch": written.batch}
+        said = f"Removed {name_row(table.name, row, ask.measures)}"
+        told = {"said": said, "batch": written.batch}
         return JSONResponse(told)
     return ask.to("seen", table.name)
 
@@ -178,15 +262,15 @@ def show_row_page(ask: Ask) -> Response:
     table = table_of(ask)
     key = ask.query("key")
     record = row_of(ask, table, key) if key else None
-    values, units = _shown_values(table, record)
+    values, units = _shown_values(table, record, ask.measures)
     values |= {name: ask.query(name) for name in values if ask.query(name)}
     return _row_page(ask, table, key, values=values, units=units, errors={})
 
 
 def _shown_values(
-    table: Table, record: Record | None
+    table: Table, record: Record | None, measures: Measures
 ) -> tuple[dict[str, str], dict[str, str]]:
-    units = {field.name: usual_unit(field, record) for field in table.fields}
+    units = {field.name: usual_unit(field, record, measures) for field in table.fields}
     if record is None:
         return {field.name: "" for field in table.fields}, units
     return {
@@ -222,19 +306,17 @@ def keep_row_page(ask: Ask) -> Response:
     filled, crs = _fill_row(ask, table, before)
     written = Written(complaints=filled.errors)
     if not filled.errors:
-        if crs:
-            why = f"Chose the map grid {crs}"
-            change_ground(ask.desk, who=ask.who, why=why, crs=crs)
+        _choose_grid(ask, crs)
         if before is None:
             after = new_record(table, filled, ask.desk.log)
-            written = add_row(ask.desk, table.name, after, who=ask.who)
+            written = _add(ask, table, after)
         else:
             after = filled.applied_to(before)
-            written = change_row(ask.desk, table.name, before, after=after, who=ask.who)
+            written = _change(ask, table, before, after)
     if written.refused:
         values = {field.name: ask.form.get(field.name, "") for field in table.fields}
         units = {
-            field.name: ask.form.get(f"{field.name}.unit", usual_unit(field))
+            field.name: ask.form.get(f"{field.name}.unit", field.unit_in(ask.measures))
             for field in table.fields
         }
         errors = written.complaints
@@ -256,114 +338,6 @@ def _fill_row(
     return filled, place_dig(ask.desk.log, filled, ask.form, before=dig)
 
 
-# ---- many rows at once -------------------------------------------------------------
-
-
-def paste(ask: Ask) -> Response:
-    """Take rows copied from a spreadsheet: all of them, or none with all reasons."""
-    table = table_of(ask)
-    units = chosen_units(ask, table)
-    lines = list(csv.reader(io.StringIO(ask.form.get("text", "")), delimiter="\t"))
-    lines = [line for line in lines if any(cell.strip() for cell in line)]
-    if len(lines) > MOST_PASTED:
-        msg = f"{len(lines)} rows were pasted; the most at once is {MOST_PASTED}."
-        raise PageError(msg, 413)
-    columns, lines = _columns_of(table, lines, ask.sent("field"), units)
-    keys: list[str] = json.loads(ask.form.get("keys", "[]"))
-    changes, errors = _pasted_changes(ask, table, columns, keys=keys, lines=lines)
-    if errors:
-        return JSONResponse({"errors": errors}, 422)
-    written = write(ask.desk, changes, who=ask.who, why=f"Pasted into {table.name}")
-    if written.refused:
-        errors = [
-            {"row": 0, "said": said} for said in (written.complaints or {}).values()
-        ]
-        return JSONResponse({"errors": errors}, 422)
-    told = {"said": f"{len(changes)} rows kept", "batch": written.batch}
-    return JSONResponse(told)
-
-
-def _columns_of(
-    table: Table, lines: list[list[str]], field: str, units: dict[str, str]
-) -> tuple[list[tuple[Field, str]], list[list[str]]]:
-    """Return what each pasted column is: by a header row, else from a column on."""
-    named: dict[str, tuple[Field, str]] = {}
-    for one in table.fields:
-        named[one.label.lower()] = (one, units.get(one.name, ""))
-        named[one.rule.name] = (one, units.get(one.name, ""))
-        for unit in one.units:
-            named[one.heading(unit)] = (one, unit)
-    if lines:
-        header = [cell.strip().lower().replace(" ", "_") for cell in lines[0]]
-        spoken = [cell.replace("_", " ") for cell in header]
-        found = [
-            named.get(plain) or named.get(said)
-            for plain, said in zip(header, spoken, strict=True)
-        ]
-        if len(found) > 1 and all(found):
-            return [one for one in found if one is not None], lines[1:]
-    usual = list(table.usual)
-    start = next((at for at, one in enumerate(usual) if one.name == field), 0)
-    return [(one, units.get(one.name, "")) for one in usual[start:]], lines
-
-
-def _pasted_changes(
-    ask: Ask,
-    table: Table,
-    columns: list[tuple[Field, str]],
-    *,
-    keys: list[str],
-    lines: list[list[str]],
-) -> tuple[list[Change], list[dict[str, Any]]]:
-    """Return the changes that pasted rows come to, or all that is wrong with them."""
-    log = ask.desk.log
-    by_key = {key_text(table.name, row): row for row in getattr(log, table.name)}
-    changes: list[Change] = []
-    errors: list[dict[str, Any]] = []
-    added = 0
-    for at, line in enumerate(lines):
-        before = by_key.get(keys[at]) if at < len(keys) else None
-        filled = _fill_line(table, columns, line, is_new=before is None)
-        complaints = dict(filled.errors)
-        if not complaints:
-            after = _pasted_row(table, filled, before, log=log, added=added)
-            added += before is None
-            key = key_of(table.name, before or after)
-            changes.append(Change(table=table.name, key=key, now=after))
-            complaints = complaints_about(after)
-        errors += [
-            {"row": at + 1, "field": name, "said": said}
-            for name, said in complaints.items()
-        ]
-    return changes, errors
-
-
-def _fill_line(
-    table: Table, columns: list[tuple[Field, str]], line: list[str], *, is_new: bool
-) -> Filled:
-    """Return one pasted line as a form; a new row gets its empty columns as well."""
-    filled = Filled()
-    for (column, unit), text in zip(columns, line, strict=False):
-        filled.take(column, text, unit)
-    sent = filled.values.keys() | filled.errors.keys()
-    for column in table.fields:
-        if is_new and column.name not in sent:
-            filled.take(column, "")
-    return filled
-
-
-def _pasted_row(
-    table: Table, filled: Filled, before: Record | None, *, log: Log, added: int
-) -> Record:
-    """Return the record of a pasted line; rows that are numbered count on."""
-    if before is not None:
-        return filled.applied_to(before)
-    after = new_record(table, filled, log)
-    if table.name in NUMBERED:
-        return replace(after, number=after.number + added)  # type: ignore[attr-defined, call-arg]
-    return after
-
-
 ROUTES = [
     Route("/seen/{table}", door(show_table)),
     Route("/seen/{table}/row", door(show_row_page)),
@@ -371,5 +345,4 @@ ROUTES = [
     Route("/seen/{table}/cell", door(change_cell), methods=["POST"]),
     Route("/seen/{table}/add", door(add_from_table), methods=["POST"]),
     Route("/seen/{table}/remove", door(take_away), methods=["POST"]),
-    Route("/seen/{table}/paste", door(paste), methods=["POST"]),
 ]

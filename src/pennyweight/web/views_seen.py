@@ -21,8 +21,11 @@ from pennyweight.web.page import Ask, door
 from pennyweight.web.strip import unwashed
 from pennyweight.web.views_draw import flow_of, graded_so_far
 
-#: Batches of the history on one page.
-PAGE_BATCHES = 100
+#: Batches of the history on one page [-].
+PAGE_BATCHES = 30
+
+#: Batches that are looked through for the one that is taken back [-].
+MOST_BATCHES = 5000
 
 
 @dataclass(frozen=True)
@@ -71,18 +74,35 @@ def show_home(ask: Ask) -> Response:
 
 def show_history(ask: Ask) -> Response:
     """Show what was written, last first, each to be taken back."""
-    batches = ask.desk.book.batches(limit=PAGE_BATCHES)
-    return ask.show("history.html", question="seen", batches=batches)
+    told = ask.query("first", "0")
+    first = int(told) if told.isdecimal() else 0
+    batches = ask.desk.book.batches(limit=first + PAGE_BATCHES + 1)[first:]
+    return ask.show(
+        "history.html",
+        question="seen",
+        batches=batches[:PAGE_BATCHES],
+        first=first,
+        page_batches=PAGE_BATCHES,
+        older=len(batches) > PAGE_BATCHES,
+    )
+
+
+def _why_of(ask: Ask, batch: str) -> str:
+    """Return what was written under a batch; empty if it is not there."""
+    found = ask.desk.book.batches(limit=MOST_BATCHES)
+    return next((one.why for one in found if one.uuid == batch), "")
 
 
 def take_back(ask: Ask) -> Response:
     """Undo one batch of changes; the undoing stands in the history as well."""
+    why = _why_of(ask, ask.sent("batch"))
     try:
         ask.desk.book.undo(ask.sent("batch"), who=ask.who)
     except RefusedError as error:
         raise PageError(str(error), 409) from error
     if ask.wants_json:
-        return JSONResponse({"said": "Taken back."})
+        state = bytes(ask.show("state.html").body).decode()
+        return JSONResponse({"said": f"Took back: {why}", "state": state})
     return ask.to("seen", "history")
 
 

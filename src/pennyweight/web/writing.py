@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 from pennyweight.book.changes import Change, putting, removing, renaming
 from pennyweight.errors import RefusedError
 from pennyweight.records import KEYS, Ground, Record
+from pennyweight.units import METRIC, Measures
 from pennyweight.web.desk import Desk
 from pennyweight.web.forms import complaints_about, key_of
+from pennyweight.web.said import name_row, say_changes
 
 NAMED = ("digs", "samples")
 
@@ -43,7 +45,9 @@ def write(desk: Desk, changes: list[Change], *, who: str, why: str) -> Written:
         return Written(complaints={"": f"{found.found}: expected {found.expected}"})
 
 
-def add_row(desk: Desk, table: str, record: Record, *, who: str) -> Written:
+def add_row(
+    desk: Desk, table: str, record: Record, *, who: str, measures: Measures = METRIC
+) -> Written:
     """Put a new row into the book."""
     complaints = complaints_about(record)
     if not complaints and _is_there(desk, table, record):
@@ -52,7 +56,7 @@ def add_row(desk: Desk, table: str, record: Record, *, who: str) -> Written:
         complaints = {first: f"{name} is in the book already. Choose another name."}
     if complaints:
         return Written(complaints=complaints)
-    why = f"Added {name_row(table, record)}"
+    why = f"Added {name_row(table, record, measures)}"
     return write(desk, [putting(table, record, based_on=0)], who=who, why=why)
 
 
@@ -62,7 +66,13 @@ def _is_there(desk: Desk, table: str, record: Record) -> bool:
 
 
 def change_row(
-    desk: Desk, table: str, before: Record, *, after: Record, who: str
+    desk: Desk,
+    table: str,
+    before: Record,
+    *,
+    after: Record,
+    who: str,
+    measures: Measures = METRIC,
 ) -> Written:
     """Put a row in the place of another; a new name is taken on wherever it stands."""
     if before == after:
@@ -84,36 +94,22 @@ def change_row(
         ]
     else:
         changes = [Change(table=table, key=old, now=after)]
-    return write(desk, changes, who=who, why=f"Changed {name_row(table, before)}")
+    name = name_row(table, before, measures)
+    why = f"Changed {name}: {say_changes(table, before, after, measures=measures)}"
+    return write(desk, changes, who=who, why=why)
 
 
-def remove_row(desk: Desk, table: str, row: Record, *, who: str) -> Written:
+def remove_row(
+    desk: Desk, table: str, row: Record, *, who: str, measures: Measures = METRIC
+) -> Written:
     """Take a row out of the book, with all that belongs to it."""
     changes = removing(desk.log, table, key_of(table, row))
-    return write(desk, changes, who=who, why=f"Removed {name_row(table, row)}")
+    return write(
+        desk, changes, who=who, why=f"Removed {name_row(table, row, measures)}"
+    )
 
 
 def change_ground(desk: Desk, *, who: str, why: str, **values: object) -> Written:
     """Change what the book says about the ground as a whole."""
     ground: Ground = replace(desk.log.ground, **values)  # type: ignore[arg-type]
     return write(desk, [putting("ground", ground)], who=who, why=why)
-
-
-def name_row(table: str, record: Record) -> str:
-    """Return a row as a person calls it, for the history.
-
-    Examples
-    --------
-    >>> from pennyweight.records import Layer
-    >>> name_row("layers", Layer(dig="T1-2", top_m=0.4, bottom_m=0.9))
-    'layer of T1-2 from 0.4 m'
-    """
-    key = key_of(table, record)
-    if table == "layers":
-        return f"layer of {key[0]} from {key[1]:g} m"
-    if table == "tallies":
-        return f"tally of {key[0]}, size {key[1]}"
-    if table == "grains":
-        return f"grain {key[1]} of {key[0]}"
-    names = " ".join(str(part) for part in key if part is not None)
-    return f"{table.removesuffix('s')} {names}"
