@@ -158,7 +158,7 @@ def test_a_dig_without_a_fair_sample_has_no_interval() -> None:
 
 
 def test_no_washed_sample_with_a_volume_is_too_little() -> None:
-    with pytest.raises(TooLittleError, match="none of the 1 samples"):
+    with pytest.raises(TooLittleError, match="The one sample is not washed"):
         answer_to(log_of(washed("1", "A", (0.0, 1.0), None)))
 
 

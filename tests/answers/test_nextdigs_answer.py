@@ -283,7 +283,7 @@ def test_an_unsampled_ground_begins_with_lines_fifty_feet_apart(ask: Ask) -> Non
 
 
 def test_nothing_at_all_is_too_little(ask: Ask) -> None:
-    with pytest.raises(TooLittleError, match="none of the 0 samples is washed"):
+    with pytest.raises(TooLittleError, match="There is no sample yet"):
         ask(digs=())
 
 

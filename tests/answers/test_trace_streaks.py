@@ -237,7 +237,7 @@ def test_false_bedrock_and_bedrock_carry_each_their_own() -> None:
 
 def test_nothing_washed_is_too_little() -> None:
     digs, samples, _ = line_of_digs("L", 0.0, {2.0: 60.0})
-    with pytest.raises(TooLittleError, match="none of the 11 samples is washed") as far:
+    with pytest.raises(TooLittleError, match="None of the 11 samples is washed") as far:
         trace_streaks(read(log_of((digs, samples, []))))
     assert far.value.exit_code == 3
 

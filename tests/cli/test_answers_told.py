@@ -160,7 +160,7 @@ def test_a_book_with_nothing_washed_is_too_little(
     call("intake", path, log)
     said = call(command, path)
     assert (said.code, said.out, said.err.count("\n")) == (3, "", 1)
-    assert "none of the 9 samples is washed" in said.err
+    assert "None of the 9 samples is washed" in said.err
 
 
 def test_next_answers_before_anything_is_washed(

@@ -152,9 +152,16 @@ def refuse_unwashed(reading: Reading) -> None:
     """
     if any(one.grade_mg_m3 is not None for one in read_graded(reading).samples):
         return
+    count = len(reading.log.samples)
+    who = f"None of the {count} samples is washed and has a fair volume"
+    if count < 2:
+        who = (
+            "There is no sample yet",
+            "The one sample is not washed yet, or has no fair volume",
+        )[count]
     msg = (
-        f"none of the {len(reading.log.samples)} samples is washed and has a fair "
-        "volume; wash a channel or bulk sample, and write down its pans or its volume."
+        f"{who}, so no grade can be told: wash a channel or bulk sample, and write "
+        "down its pans or its volume."
     )
     raise TooLittleError(msg)
 
