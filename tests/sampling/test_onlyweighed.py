@@ -5,6 +5,7 @@ import math
 import numpy as np
 import numpy.testing as npt
 import pytest
+from made_logs import log_of, panned
 
 from pennyweight.sampling.gold import UNSIZED_MG
 from pennyweight.sampling.grade import grade_samples
@@ -13,7 +14,6 @@ from pennyweight.sampling.onlyweighed import (
     bound_weights,
     grade_weights,
 )
-from tests.sampling.made_logs import log_of, panned
 
 NOTHING = np.zeros(0)
 

@@ -16,6 +16,7 @@ from pennyweight.answers.answer import Answer
 from pennyweight.answers.grade import GradeAnswer
 from pennyweight.answers.ground import GroundAnswer
 from pennyweight.answers.nextdigs import NextAnswer
+from pennyweight.answers.qualitywords import quality_verdict
 from pennyweight.answers.sentences import (
     NO_RESOURCE,
     grade_verdict,
@@ -48,6 +49,7 @@ from pennyweight.paper.reporttables import (
     season_table,
     streak_table,
 )
+from pennyweight.paper.trust import trust_blocks
 from pennyweight.pictures.charts import draw_gold_chart, draw_margin_chart
 from pennyweight.pictures.digwall import draw_dig_wall
 from pennyweight.pictures.fence import draw_fence
@@ -196,6 +198,7 @@ def _what_pans_say(
     blocks = [
         verdict(verdict_text(grade_verdict(grade, look.measures))),
         paragraph(verdict_text(ground_verdict(ground, look.measures))),
+        paragraph(quality_verdict(grade)),
     ]
     blocks += [caution(words) for words in grade.cautions]
     for line in ground.lines:
@@ -316,6 +319,7 @@ def _tables(ground: GroundAnswer, grade: GradeAnswer, look: Look) -> Section:
             dig_table(ground, grade, look.measures),
             heading("Samples"),
             sample_table(grade, look.measures),
+            *trust_blocks(grade, look.measures),
         ),
     )
 

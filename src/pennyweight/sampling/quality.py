@@ -119,6 +119,30 @@ class Drift:
 
 
 @dataclass(frozen=True, slots=True)
+class Blank:
+    """Barren material that was washed on purpose.
+
+    Attributes
+    ----------
+    sample : str
+        Its name.
+    colors : int or None
+        Colors in it [-]; None where nobody counted.
+    weighed_mg : float or None
+        Gold in it [mg]; None where nobody weighed.
+    """
+
+    sample: str
+    colors: int | None
+    weighed_mg: float | None
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether it was looked at and showed no gold."""
+        return not (self.colors or self.weighed_mg)
+
+
+@dataclass(frozen=True, slots=True)
 class Review:
     """What the grades rest on, in numbers.
 
@@ -132,6 +156,10 @@ class Review:
         What the handbooks would make of the highest value; for comparison only.
     people, days : tuple of Drift
         What each finds against what the same lines hold.
+    duplicates : tuple of Duplicate
+        How each repeated sample compares with its first.
+    blanks : tuple of Blank
+        Barren material washed on purpose, and what it showed.
     """
 
     precision: Precision | None
@@ -139,6 +167,8 @@ class Review:
     cut: Cut | None
     people: tuple[Drift, ...]
     days: tuple[Drift, ...]
+    duplicates: tuple[Duplicate, ...] = ()
+    blanks: tuple[Blank, ...] = ()
 
 
 def review_quality(log: Log, graded: Sequence[GradedSample]) -> Review:
@@ -177,7 +207,18 @@ def review_quality(log: Log, graded: Sequence[GradedSample]) -> Review:
         cut=cut_highest(grades) if len(grades) > 1 else None,
         people=tuple(find_drift(people, groups, colors, exposure=exposure)),
         days=tuple(find_drift(days, groups, colors, exposure=exposure)),
+        duplicates=tuple(compare_duplicates(log, graded)),
+        blanks=tuple(_washed_blanks(log)),
     )
+
+
+def _washed_blanks(log: Log) -> Iterator[Blank]:
+    """Yield the blanks that were washed, with what they showed."""
+    colors = count_colors(log.tallies)
+    for one in log.samples:
+        if one.blank and (one.sample in colors or one.weighed_mg is not None):
+            seen = colors[one.sample].total if one.sample in colors else None
+            yield Blank(one.sample, seen, one.weighed_mg)
 
 
 def compare_duplicates(log: Log, graded: Sequence[GradedSample]) -> list[Duplicate]:
