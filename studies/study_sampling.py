@@ -93,8 +93,8 @@ PRIOR_PLANS: tuple[tuple[Kind, int, int], ...] = (
     ("counted", 1, 2_000),
     ("counted", 10, 1_000),
     ("counted", 100, 100),
-    ("weighed", 10, 300),
-    ("only weighed", 10, 300),
+    ("weighed", 10, 1_000),
+    ("only weighed", 10, 1_000),
 )
 FIXED_SAMPLES, FIXED_GROUNDS = 8, 250
 
@@ -109,10 +109,10 @@ truths should lie below p10.
 
 ABOUT_KINDS = """
 `counted`: colors only. `weighed`: colors and their weight to 0.1 mg. `only weighed`: no
-count. Where gold was weighed the interval supposes how the masses of single colors
-spread; the made colors are lognormal with a variation of 3, so that few of them carry
-most of the gold, and the interval holds a little less often than it says, most of all
-where nobody counted. Counting is cheap: count too.
+count. The made colors are lognormal with a variation of 3, so that few of them carry most
+of the gold and a small sample usually weighs less than its mean. Mean mass and variation
+are learnt with that skew. Where nobody counted, the number of colors and their mean mass
+are summed over.
 """
 
 ABOUT_FIXED = """
