@@ -211,6 +211,11 @@ def test_reliability_is_said_in_plain_words(words: tuple[str, ...], said: str) -
         ),
         ("dig T1", "It is odd.", "Check dig T1 first: it is odd."),
         ("dig T1", "UTM is odd.", "Check dig T1 first: UTM is odd."),
+        (
+            "sample 8",
+            "One nugget of 58.8 mg. Handbooks leave it out (153).",
+            "Check sample 8 first: one nugget of 58.8 mg.",
+        ),
     ],
 )
 def test_what_to_check_first_is_a_sentence(where: str, problem: str, said: str) -> None:
@@ -302,6 +307,12 @@ def test_digs_that_change_little_are_not_ordered() -> None:
         "digs below together lower the chance of a wrong one by under 1 %. If you dig "
         "all the same, begin with dig 1"
     )
+
+
+def test_two_digs_are_both() -> None:
+    plan = made_answers.nextdigs()
+    said = plain(verdict_text(next_verdict(replace(plan, digs=plan.digs[:2]), METRIC)))
+    assert said.endswith("Both take about 14 hours together.")
 
 
 def test_samples_are_to_be_washed_even_where_no_dig_helps() -> None:

@@ -254,6 +254,17 @@ def test_a_dig_of_which_nothing_is_known_has_dashes() -> None:
     assert "  - dig T1: Nothing is known. Dig." in lines
 
 
+def test_a_value_under_two_keys_is_supposed_once() -> None:
+    answer = GradeAnswer(
+        **HEADING,  # type: ignore[arg-type]
+        assumptions={"fineness": 885.0, "fineness_per_mille": 885.0},
+        samples=(),
+        digs=(),
+    )
+    text = " ".join(" ".join(tell_grade(answer, METRIC)).split())
+    assert text.count("gold in raw gold: 885 parts in 1000") == 1
+
+
 def test_a_ground_without_a_cut_is_told_by_its_verdict(tmp_path: Path) -> None:
     answer = WorthAnswer(
         **HEADING,  # type: ignore[arg-type]

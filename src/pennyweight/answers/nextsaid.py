@@ -38,9 +38,8 @@ def next_verdict(answer: NextAnswer, measures: Measures) -> tuple[Sentence, ...]
     said += [say(one) for one in own if one][:1]
     if len(answer.digs) > 1:
         hours = number_words(answer.hours)
-        said.append(
-            say(f"All {len(answer.digs)} take about {hours}{NO_BREAK}hours together.")
-        )
+        who = "Both" if len(answer.digs) == 2 else f"All {len(answer.digs)}"
+        said.append(say(f"{who} take about {hours}{NO_BREAK}hours together."))
     return tuple(said)
 
 

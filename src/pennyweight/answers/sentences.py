@@ -7,6 +7,7 @@ open it where it stands; page, command line and paper say the same words.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
@@ -49,6 +50,9 @@ RELIABILITY_MEANS = (
     "good: half the 80 % interval is under 25 % of the median; fair: under 60 %; "
     "poor: more"
 )
+
+#: Where a sentence of a finding ends and another begins.
+_SENTENCE_END = re.compile(r"(?<=[a-z)])\. (?=[A-Z])")
 
 #: Merges that a verdict names; the picture shows them all.
 MOST_MERGES = 3
@@ -141,7 +145,7 @@ def _so_many(count: int, word: str) -> str:
 def _check_first(finding: Finding) -> str:
     """Return what to check first as a sentence: "Check dig T1 first: ..."."""
     where = "the ground" if finding.where == "ground" else finding.where
-    problem = finding.problem
+    problem = _SENTENCE_END.split(finding.problem)[0]  # the rest stands in the list
     if problem[1:2].islower() or problem.startswith(("A ", "It ")):
         problem = problem[:1].lower() + problem[1:]
     stop = "" if problem.endswith((".", "!", "?")) else "."

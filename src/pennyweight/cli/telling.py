@@ -51,6 +51,7 @@ def _verdict(sentences: Sequence[Sentence]) -> list[str]:
 def _rest(cautions: Sequence[str], assumptions: Mapping[str, Any]) -> list[str]:
     """Return what an answer rests on, and what to know before acting on it."""
     supposed = [_assumption(key, value) for key, value in assumptions.items()]
+    supposed = list(dict.fromkeys(supposed))  # one value may stand under two keys
     return [
         *bullets("Supposed, because the book does not say:", supposed),
         *bullets("Before you act on it:", cautions),
