@@ -6,6 +6,7 @@ import { attachDrawing } from "./drawing.js";
 import { attachMaps } from "./map.js";
 import { attachPrinting, attachReader, attachSending, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
+import { attachDropping, attachTaking } from "./taking.js";
 
 attachReader(document, window);
 showQuestion(document);
@@ -15,6 +16,8 @@ attachWords(document);
 attachMaps(document);
 attachDrawing(document);
 attachSheets(document);
+attachTaking(document);
+attachDropping(document);
 
 document.addEventListener("htmx:afterSwap", (event) => {
   if (event.target instanceof Element) attachMaps(event.target);

@@ -2,10 +2,13 @@
 
 import io
 import json
+import os
 import zipfile
+from datetime import UTC, datetime
 
 import pytest
 
+from pennyweight.web.views_task import is_download
 from tests.web.conftest import Visitor, words_of
 
 TAKE = "/book/small/take"
@@ -65,3 +68,53 @@ def test_the_form_for_the_phone_is_one_file(settled: Visitor) -> None:
     answer = settled.wait_for(f"{TAKE}/pocket.html")
     assert "attachment" in answer.headers["content-disposition"]
     assert b"Small Creek" in answer.content
+
+
+def test_field_paper_is_an_archive_of_pdfs(settled: Visitor) -> None:
+    answer = settled.wait_for(f"{TAKE}/field-paper.zip?paper=notebook")
+    assert "small-creek-field-paper.zip" in answer.headers["content-disposition"]
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as paper:
+        assert {"day-plan.pdf", "field-sheets.pdf", "before-you-dig.pdf"} <= set(
+            paper.namelist()
+        )
+        assert all(paper.read(one).startswith(b"%PDF") for one in paper.namelist())
+
+
+def test_another_paper_is_told(settled: Visitor) -> None:
+    assert settled.read(f"{TAKE}/field-paper.zip?paper=wall").status_code == 404
+
+
+def test_the_next_digs_are_waypoints(settled: Visitor) -> None:
+    answer = settled.wait_for(f"{TAKE}/next-digs.gpx?days=2")
+    assert answer.headers["content-type"].startswith("application/gpx+xml")
+    assert answer.content.count(b"<wpt") > 0
+
+
+def test_next_leads_to_the_paper_and_tells_degrees(settled: Visitor) -> None:
+    page = settled.wait_for("/book/small/next?days=2").text
+    assert 'href="/book/small/take/field-paper.zip"' in page
+    assert 'href="/book/small/take/next-digs.gpx?days=2"' in page
+    assert "; 48.7" in words_of(page)
+
+
+def test_what_is_ready_is_taken_by_itself(settled: Visitor) -> None:
+    assert is_download("/book/small/take/field-paper.zip?paper=a4")
+    assert is_download("/book/small/take/next-digs.gpx")
+    assert not is_download("/book/small/next?days=2")
+
+
+def test_a_copy_tells_how_much_was_written_since(small: Visitor) -> None:
+    small.send(f"{TAKE}/backup")
+    assert "since" not in words_of(small.read(TAKE).text).split("To the creek")[0]
+    desk = small.app.state.shelf.desk("small")
+    for copy in (desk.path.parent / "backups").iterdir():
+        os.utime(copy, (1_700_000_000, 1_700_000_000))
+    page = words_of(small.read(TAKE).text)
+    assert f"backed up Nov {copy_day()}, 1 change since" in page
+    assert "since then the record was changed 1 time." in page
+    assert "1 change since" in words_of(small.read("/").text)
+
+
+def copy_day() -> int:
+    """Return the day of November 2023 that the copy was set back to."""
+    return datetime.fromtimestamp(1_700_000_000, UTC).astimezone().day

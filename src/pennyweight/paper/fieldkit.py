@@ -39,11 +39,12 @@ def write_fieldkit(
         Where to write; it is there.
     look : Look
         Units of the reader.
-    paper : {"", "letter", "a4"}, optional
-        Size of the sheets; by default that of the reader's units.
+    paper : {"", "letter", "a4", "notebook"}, optional
+        Size of the sheets; by default that of the reader's units. Only the field
+        sheets come in the size of a notebook; the rest goes by the units then.
     """
     feet = look.measures.length == "ft"
-    size = paper or ("letter" if feet else "a4")
+    size = paper if paper in ("letter", "a4") else ("letter" if feet else "a4")
     ground = show_ground(reading)
     name = ground.name or reading.book.name
     nextdigs = _plan(reading)
@@ -52,7 +53,7 @@ def write_fieldkit(
             folder / "field-sheets.pdf",
             ground_name=name,
             made_at=reading.made_at,
-            paper=size,
+            paper=paper or size,
             measures=look.measures,
             classes=find_classes(reading.log),
             digs=_names(nextdigs) or ("",),

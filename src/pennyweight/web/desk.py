@@ -20,6 +20,9 @@ Found = TypeVar("Found")
 #: How long a page waits for an answer before it shows how far it is [s].
 PATIENCE_S = 0.8
 
+#: Changes since the last copy are counted up to here.
+MOST_CHANGES = 1000
+
 
 def now() -> str:
     """Return this moment, ISO 8601, in the zone of this machine."""
@@ -84,6 +87,15 @@ class Desk:
     def known(self, what: Hashable) -> object:
         """Return what is already worked out from the book as it is now, or None."""
         return self._bench.known((self.reading().revision, what))
+
+    def changes_since(self, copied: datetime | None) -> int:
+        """Return how often something was written after a copy was set aside."""
+        if copied is None:
+            return 0
+        # The history is written to the second.
+        copied = copied.replace(microsecond=0)
+        batches = self.book.batches(limit=MOST_CHANGES)
+        return sum(datetime.fromisoformat(one.at) > copied for one in batches)
 
     def task(self, number: int) -> Task | None:
         """Return a running or finished task by its number."""

@@ -228,7 +228,8 @@ class Ask:
         """Return what the strip at the top says about the open book."""
         backups = self.shelf.backups(self.desk.path)
         made = backups[0].made if backups else None
-        return look_over(self.desk.log, self.desk.book.name, made)
+        since = self.desk.changes_since(made)
+        return look_over(self.desk.log, self.desk.book.name, made, since)
 
 
 View = Callable[[Ask], Response]

@@ -31,6 +31,8 @@ class Strip:
         Counts.
     backed_up : datetime or None
         When the newest copy was set aside.
+    changes_since : int
+        How often something was written after that copy.
     """
 
     ground: str
@@ -38,9 +40,12 @@ class Strip:
     samples: int
     to_wash: int
     backed_up: datetime | None
+    changes_since: int = 0
 
 
-def look_over(log: Log, name: str, backed_up: datetime | None) -> Strip:
+def look_over(
+    log: Log, name: str, backed_up: datetime | None, changes_since: int = 0
+) -> Strip:
     """Return the strip of a record; the book's name stands in for the ground's."""
     return Strip(
         ground=log.ground.name or name,
@@ -48,4 +53,5 @@ def look_over(log: Log, name: str, backed_up: datetime | None) -> Strip:
         samples=len(log.samples),
         to_wash=len(unwashed(log)),
         backed_up=backed_up,
+        changes_since=changes_since,
     )

@@ -73,6 +73,7 @@ def show_next(ask: Ask) -> Response:
         picture=found.picture,
         days=ask.query("days", "1"),
         verdict=next_verdict(found.answer, ask.measures),
+        on_earth=ask.desk.log.ground.crs is not None,
         currency=ask.desk.log.ground.currency or "",
         assumed=show_assumptions(found.answer.assumptions),
     )

@@ -43,7 +43,8 @@ def _show_book(ask: Ask, path: Path) -> Shown:
         desk = ask.shelf.desk(path.stem)
         backups = ask.shelf.backups(path)
         made = backups[0].made if backups else None
-        strip = look_over(desk.log, desk.book.name, made)
+        since = desk.changes_since(made)
+        strip = look_over(desk.log, desk.book.name, made, since)
     except PennyweightError as error:
         return Shown(path.stem, path.stem, changed, closed=str(error))
     return Shown(path.stem, strip.ground, changed, strip)

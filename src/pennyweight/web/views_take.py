@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import tempfile
+import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,15 +19,25 @@ from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import TraceAnswer, trace_streaks
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
 from pennyweight.errors import TooLittleError
+from pennyweight.handing.planpoints import write_planpoints
 from pennyweight.handing.pocketform import write_pocketform
 from pennyweight.handing.share import SharedSummary, share_record
 from pennyweight.paper.cautions import TRUE_COORDINATES
+from pennyweight.paper.fieldkit import write_fieldkit
 from pennyweight.paper.report import write_report
 from pennyweight.pictures.svg import Look
 from pennyweight.progress import within
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
 from pennyweight.web.shelf import file_stem
+from pennyweight.web.views_next import read_days
+
+#: Sizes of field sheets -> words.
+PAPERS: Mapping[str, str] = {
+    "letter": "Letter",
+    "a4": "A4",
+    "notebook": "a notebook",
+}
 
 #: Ending of a file -> what it is, and its media type.
 KINDS: Mapping[str, tuple[str, str]] = {
@@ -43,6 +55,9 @@ def show_take(ask: Ask) -> Response:
     return ask.show(
         "take.html",
         question="take",
+        papers=PAPERS,
+        paper="letter" if ask.measures.length == "ft" else "a4",
+        on_earth=ask.desk.log.ground.crs is not None,
         kinds={ending: label for ending, (label, _) in KINDS.items()},
         backups=ask.shelf.backups(ask.desk.path),
     )
@@ -123,6 +138,47 @@ def give_form(ask: Ask) -> Response:
     return _download(content, f"{_stem(ask)}-pocket.html", "text/html")
 
 
+def give_fieldkit(ask: Ask) -> Response:
+    """Hand out all paper of a field day: plan, sheets, labels, card, in one file."""
+    paper, look = ask.query("paper"), Look(measures=ask.measures)
+    if paper not in ("", *PAPERS):
+        msg = f"There is no paper {paper!r}; there are {', '.join(PAPERS)}."
+        raise PageError(msg, 404)
+    content = ask.desk.ask(
+        ("field kit", paper, look),
+        lambda reading: pack_fieldkit(reading, look, paper),
+    )
+    return _download(content, f"{_stem(ask)}-field-paper.zip", "application/zip")
+
+
+def pack_fieldkit(reading: Reading, look: Look, paper: str) -> bytes:
+    """Return the paper of a field day as an archive of PDFs."""
+    packed = io.BytesIO()
+    with tempfile.TemporaryDirectory() as folder:
+        files = write_fieldkit(reading, Path(folder), look, paper=paper)
+        with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+            for file in files:
+                archive.write(file, file.name)
+    return packed.getvalue()
+
+
+def give_planpoints(ask: Ask) -> Response:
+    """Hand out the digs proposed as waypoints for a receiver."""
+    days, measures = read_days(ask), ask.measures
+
+    def make(reading: Reading) -> bytes:
+        crs = reading.log.ground.crs
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "plan.gpx"
+            planned = plan_digs(reading, days)
+            return write_planpoints(
+                path, planned, crs=crs, measures=measures
+            ).read_bytes()
+
+    content = ask.desk.ask(("plan points", days, measures), make)
+    return _download(content, f"{_stem(ask)}-next-digs.gpx", "application/gpx+xml")
+
+
 def give_report(ask: Ask) -> Response:
     """Hand out the report as a PDF."""
     look = Look(measures=ask.measures)
@@ -196,6 +252,8 @@ def restore(ask: Ask) -> Response:
 ROUTES = [
     Route("/take", door(show_take)),
     Route("/take/report.pdf", door(give_report)),
+    Route("/take/field-paper.zip", door(give_fieldkit)),
+    Route("/take/next-digs.gpx", door(give_planpoints)),
     Route("/take/look", door(show_packed)),
     Route("/take/file", door(give_packed)),
     Route("/take/pocket.html", door(give_form)),

@@ -13,6 +13,9 @@ from pennyweight.web.work import Task
 #: How long to wait for a task to stop when it is told to [s].
 STOP_S = 5.0
 
+#: Endings of the addresses that hand out files.
+DOWNLOADS = ("/take/file", ".pdf", ".html", ".zip", ".gpx")
+
 
 def find_task(ask: Ask) -> Task | None:
     """Return the task that the address names: of a book, or of the shelf."""
@@ -56,7 +59,7 @@ def is_download(page: str) -> bool:
     >>> is_download("/book/a/take/report.pdf"), is_download("/book/a/run?cutoff=9")
     (True, False)
     """
-    return urlsplit(page).path.endswith(("/take/file", ".pdf", ".html"))
+    return urlsplit(page).path.endswith(DOWNLOADS)
 
 
 def asked_page(ask: Ask) -> str:
