@@ -42,6 +42,8 @@ LEAST_GAIN = 1e-3
 #: Colors up to which their number is told from the weight one by one [-].
 FEW_COLORS = 60.0
 _MOST_HIDDEN, _LEAST_CHANCE = 400, 1e-12
+#: Most steps toward the shares of the size classes.
+_SHARE_STEPS = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,14 +147,11 @@ def mix_colors(
     Returns
     -------
     Mixture
-        Colors by the volume in which each class was looked for.
+        Colors in the shares that the samples tell.
     """
     recovery = np.array([recoveries[name].mean for name in washed.classes])
     rows = washed.counts if washed.counts.any() else washed.counted
-    volume = np.nan_to_num(washed.bank_m3[rows], nan=1.0)
-    looked_m3 = volume @ washed.looked[rows]
-    found = washed.colors[rows].sum(axis=0)
-    rate = np.divide(found, looked_m3, out=np.zeros(len(found)), where=looked_m3 > 0.0)
+    rate = share_classes(washed.colors[rows], washed.looked[rows])
     rate = rate / recovery
     if rate.sum() <= 0.0:
         rate = np.array([float(name == UNSIZED) for name in washed.classes])
@@ -165,6 +164,60 @@ def mix_colors(
         color_mg=color_mg,
         cv=max(cv, LEAST_CV),
     )
+
+
+def share_classes(colors: npt.ArrayLike, looked: npt.ArrayLike) -> FloatArray:
+    """Return the share of the ground's colors that each class holds.
+
+    Parameters
+    ----------
+    colors : array_like, shape (n_samples, n_classes)
+        Colors found [-].
+    looked : array_like of bool, shape (n_samples, n_classes)
+        Whether the class was looked at.
+
+    Returns
+    -------
+    ndarray, shape (n_classes,)
+        Shares that add to 1; all 0 without any color [-].
+
+    Notes
+    -----
+    Highest likelihood of a multinomial law whose classes were partly looked at,
+    by expectation and maximization: a class that was not looked at in a sample holds
+    there what it holds beside the same other classes elsewhere. A rate by the volume
+    looked at would overstate it, for a rare class is mostly written down where it was
+    found, and that is where the ground is rich.
+
+    References
+    ----------
+    Dempster, Laird and Rubin (1977), Journal of the Royal Statistical Society B 39:
+    1-38; docs/sources.md "shares of size classes".
+
+    Examples
+    --------
+    Two coarse for eight fine where both were looked at, and ten fine more:
+
+    >>> shares = share_classes([[8, 2], [10, 0]], [[True, True], [True, False]])
+    >>> shares.round(3).tolist()
+    [0.8, 0.2]
+    """
+    found = np.asarray(colors, np.float64)
+    seen = np.asarray(looked, np.bool_) | (found > 0.0)
+    number = found.sum(axis=1)
+    total = found.sum(axis=0)
+    if total.sum() <= 0.0:
+        return np.zeros(found.shape[1])
+    share = total / total.sum()
+    for _ in range(_SHARE_STEPS):
+        covered = np.maximum(seen @ share, _LEAST_CHANCE)
+        whole = total + np.where(seen, 0.0, (number / covered)[:, None] * share).sum(0)
+        moved = whole / whole.sum()
+        still = np.abs(moved - share).max() < _LEAST_CHANCE
+        share = moved
+        if still:
+            break
+    return np.asarray(share, np.float64)
 
 
 def weigh_evidence(washed: Washed, mixture: Mixture) -> Evidence:

@@ -63,7 +63,7 @@ def describe_samples(
     tuple of GradedSample
         In the order of the record.
     """
-    whys, exact = _whys(washed), _exact_mg_m3(evidence)
+    whys, exact = _whys(washed, mixture), _exact_mg_m3(evidence)
     known = washed.counted & np.isfinite(own_rel_sd)
     unknown = ~washed.counted & (washed.own_mg <= 0.0)
     stands_for = np.where(unknown, np.nan, evidence.colors)
@@ -119,7 +119,7 @@ def _exact_mg_m3(evidence: Evidence) -> list[tuple[float, float]]:
     )
 
 
-def _whys(washed: Washed) -> list[str]:
+def _whys(washed: Washed, mixture: Mixture) -> list[str]:
     """Return what a reader must know of each sample; empty where nothing is odd."""
     held = np.any(washed.colors[washed.counts] > 0.0, axis=0)
     partly = washed.counted & np.any(held & ~washed.looked, axis=1)
@@ -128,7 +128,7 @@ def _whys(washed: Washed) -> list[str]:
     rows = zip(partly.tolist(), empty.tolist(), strict=True)
     return [
         _why_no_grade(washed, row)
-        or (_why_partly(washed, row, held) if part else "")
+        or (_why_partly(washed, row, held, mixture=mixture) if part else "")
         or (NO_COLOR if none else BELOW_STEP if below[row] else "")
         for row, (part, none) in enumerate(rows)
     ]
@@ -150,12 +150,15 @@ def _why_no_grade(washed: Washed, row: int) -> str:
     return ""
 
 
-def _why_partly(washed: Washed, row: int, held: BoolArray) -> str:
-    """Return which classes that the ground holds were not looked at."""
+def _why_partly(washed: Washed, row: int, held: BoolArray, *, mixture: Mixture) -> str:
+    """Return which classes that the ground holds were not looked at, and their part."""
     missing = held & ~washed.looked[row]
     names = ", ".join(np.array(washed.classes)[missing])
+    share = float(mixture.gold_share[missing].sum())
     return (
-        f"Not looked at: {names}; supposed to hold as much as elsewhere in the ground."
+        f"Not looked at: {names}; supposed to hold as much as elsewhere in the ground, "
+        f"which makes about {share:.0%} of its grade. Write 0 where you looked, or how "
+        "many colors it holds in all."
     )
 
 
