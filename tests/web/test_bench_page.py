@@ -71,8 +71,15 @@ def test_a_program_gets_numbers(visitor: Visitor) -> None:
 def test_who_reads_in_feet_is_asked_in_inches(visitor: Visitor) -> None:
     visitor.client.cookies.set("units", "feet")
     page = visitor.read("/reckon/pan").text
-    assert "<option selected>in</option>" in page
+    assert '<option value="in" selected>' in page
 
 
 def test_an_unknown_reckoning_is_not_found(visitor: Visitor) -> None:
     assert visitor.read("/reckon/slabs").status_code == 404
+
+
+def test_what_each_pan_says_comes_with_how_far_to_trust_it(settled: Visitor) -> None:
+    words = words_of(settled.wait_for("/book/small/pans").text)
+    assert "How far to trust the samples" in words
+    assert "No sample was repeated" in words
+    assert "Handbook: highest left out" in words

@@ -16,6 +16,7 @@ from pennyweight.answers.grade import (
     read_cutoff,
 )
 from pennyweight.answers.ground import PlacedDig, show_ground
+from pennyweight.answers.qualitywords import quality_facts, quality_verdict
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import grade_verdict
 from pennyweight.pictures.digwall import draw_dig_wall
@@ -62,6 +63,8 @@ def show_pans(ask: Ask) -> Response:
         picture=pans.picture,
         more=pans.more,
         verdict=grade_verdict(pans.grade, ask.measures),
+        trust=quality_verdict(pans.grade),
+        trust_facts=quality_facts(pans.grade, ask.measures),
         lines=lines_of(pans.grade),
         assumed=show_assumptions(pans.grade.assumptions),
         wet=unwashed(ask.desk.log),
