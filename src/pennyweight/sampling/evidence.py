@@ -174,7 +174,7 @@ def share_classes(colors: npt.ArrayLike, looked: npt.ArrayLike) -> FloatArray:
     colors : array_like, shape (n_samples, n_classes)
         Colors found [-].
     looked : array_like of bool, shape (n_samples, n_classes)
-        Whether the class was looked at.
+        Whether the class was looked at [-].
 
     Returns
     -------
