@@ -8,7 +8,7 @@ import pytest
 
 from pennyweight.answers.answer import Answer, BookName, for_pictures, to_json
 from pennyweight.answers.reading import Reading
-from pennyweight.answers.trace import Merge
+from pennyweight.answers.trace import Merge, Total
 from pennyweight.progress import Cancelled, within
 from pennyweight.records import Log
 from pennyweight.spread import Spread
@@ -63,6 +63,18 @@ def test_from_is_printed_without_the_mark_that_python_needs() -> None:
         probability=0.5,
     )  # fmt: skip
     assert to_json(merge)["from"] == ["A", "B"]
+
+
+def test_a_total_that_cannot_be_told_is_null() -> None:
+    nothing = Total(gold_g=None, gravel_m3=None, gold_g_above_cutoff=None, outline=None)
+    assert to_json({"total": nothing}) == {"total": None}
+    told = Total(
+        gold_g=Spread(1.0, 2.0, 3.0, 2.0),
+        gravel_m3=None,
+        gold_g_above_cutoff=None,
+        outline={"type": "Polygon"},
+    )
+    assert to_json(told)["gold_g"]["p50"] == 2.0
 
 
 def reading() -> Reading:

@@ -212,7 +212,7 @@ def test_what_is_no_raster_is_refused(content: bytes) -> None:
 
 
 def test_a_system_that_lies_nowhere_on_earth_is_refused() -> None:
-    plane = 'LOCAL_CS["mine",UNIT["metre",1],AXIS["E",EAST],AXIS["N",NORTH]]'
+    plane = 'LOCAL_CS["mine",UNIT["meter",1],AXIS["E",EAST],AXIS["N",NORTH]]'
     refusal = refusal_of(read_facts, tiff(crs=CRS.from_wkt(plane)), "x.tif")
     assert "save it again from its source" in refusal.expected
 

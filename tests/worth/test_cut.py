@@ -366,3 +366,13 @@ def test_caution_costs_little_where_draws_agree() -> None:
     rng = np.random.default_rng(1)
     blocks = blocks_of(layer(rng.lognormal(5.0, 0.3, (240, 2, 2))))
     npt.assert_allclose(blocks.cautious_gold_mg, blocks.gold_mg.mean(axis=0), rtol=0.01)
+
+
+def test_cells_folded_to_nothing_inside_a_bend_still_have_a_depth() -> None:
+    """On the inside of a bend tighter than the strip cells lose all their area."""
+    cells = grid(4, 4)
+    cells.area_m2[:, :2] = 0.0
+    blocks = build_blocks(cells, [layer(np.ones((4, 4)))], edge_m=2.0, min_pay_m=0.0)
+    npt.assert_allclose(blocks.floor_m[:, 0], 1.0)
+    npt.assert_allclose(blocks.floor_m[:, 1], 1.5)
+    npt.assert_allclose(blocks.gold_mg.sum(), 8.0)

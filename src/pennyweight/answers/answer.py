@@ -14,8 +14,6 @@ from typing import Any
 
 import numpy as np
 
-from pennyweight.spread import Spread
-
 
 def for_pictures(**options: Any) -> Any:
     """Return a dataclass field that the JSON leaves out."""
@@ -61,9 +59,10 @@ class Answer:
 def to_json(value: Any) -> Any:
     """Return an answer, or a part of one, as plain JSON values.
 
-    Numbers that cannot be told (nan) become null, never 0.
+    Numbers that cannot be told (nan) become null, never 0. A part may say itself how
+    it is printed, by a method `as_json`.
     """
-    if isinstance(value, Spread):
+    if hasattr(value, "as_json"):
         return to_json(value.as_json())
     if is_dataclass(value) and not isinstance(value, type):
         shown = (one for one in fields(value) if one.metadata.get("json", True))

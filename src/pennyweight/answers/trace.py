@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -99,8 +99,15 @@ class Total:
     gravel_m3: Spread | None
     gold_g_above_cutoff: Spread | None
     outline: Mapping[str, Any] | None
+
     nugget_gold_g: Spread | None = None
     """Of `gold_g`, what nuggets hold; streaks and cutoff leave it out."""
+
+    def as_json(self) -> dict[str, Any] | None:
+        """Return the object that the answer prints; None where nothing can be told."""
+        if self.gold_g is None and self.outline is None:
+            return None
+        return {one.name: getattr(self, one.name) for one in fields(self)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

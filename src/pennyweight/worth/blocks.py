@@ -27,6 +27,9 @@ CAUTIOUS_SHARE = 0.985
 #: Slices of a column above which they are made higher, up to a wall's fall.
 MOST_SLICES = 24
 
+#: Keeps the mean depth of cells without area told [m2].
+LEAST_AREA_M2 = 1e-6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PayHorizon:
@@ -167,7 +170,8 @@ def build_blocks(
         gold.append(_sum_cells(counted_mg, rows, columns))
         pay.append(_sum_cells(counted_m3, rows, columns))
         # Depths of a column are those of its gold: weigh cells by what they hold.
-        weight = counted_mg + 1e-9 * grid.area_m2
+        # Inside of a tight bend cells have no area; they still have a depth.
+        weight = counted_mg + 1e-9 * np.maximum(grid.area_m2, LEAST_AREA_M2)
         whole = _sum_cells(weight, rows, columns).mean(axis=0)
         tops.append(_sum_cells(weight * top, rows, columns).mean(axis=0) / whole)
         low = _sum_cells(weight * (top + thickness), rows, columns).mean(axis=0) / whole
