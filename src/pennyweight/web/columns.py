@@ -134,6 +134,10 @@ class Table:
         return (*shown[: after + 1], *self.places, *shown[after + 1 :])
 
 
+#: Tables whose name is no word.
+LABELS = {"pantests": "Pan tests", "buckets": "Bucket tests"}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Words:
     """What the page says about one column beyond its rule."""
@@ -183,7 +187,7 @@ def _table(
     ]
     return Table(
         name=table.part,
-        label=table.part.capitalize(),
+        label=LABELS.get(table.part, table.part.capitalize()),
         one=one,
         about=about,
         fields=tuple(fields),
@@ -379,9 +383,48 @@ DAYS = _table(
     },
 )
 
+PANTESTS = _table(
+    rules.PANTESTS,
+    "pan test",
+    "How much your panning finds: put counted grains into washed tailings, pan them "
+    "like any other gravel, and count what you find again.",
+    {
+        "by": _w("Panned by"),
+        "class": _w(
+            "Size of the grains",
+            "all when not sized; millimeters.",
+            offered=("all", "<0.25", "0.25-0.5", "0.5-1", "1-2", ">2"),
+        ),
+        "put_in": _w("Grains put in"),
+        "found": _w("Found again"),
+    },
+)
+
+BUCKETS = _table(
+    rules.BUCKETS,
+    "bucket test",
+    "What your pan holds, and how much the ground grows when it is dug: a neat hole "
+    "measured, and what came out of it. Any two of the three are enough.",
+    {
+        "bank": _w("The hole holds", "Ground as it lay.", units=VOLUMES),
+        "loose": _w("What came out fills", "Loose, in marked buckets.", units=VOLUMES),
+        "pans": _w("Pans that it filled", "Filled as you always do."),
+    },
+)
+
 TABLES: Mapping[str, Table] = MappingProxyType(
     {
         table.name: table
-        for table in (DIGS, LAYERS, SAMPLES, TALLIES, GRAINS, ROCKS, DAYS)
+        for table in (
+            DIGS,
+            LAYERS,
+            SAMPLES,
+            TALLIES,
+            GRAINS,
+            ROCKS,
+            DAYS,
+            PANTESTS,
+            BUCKETS,
+        )
     }
 )

@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from pennyweight.exchange.cells import read_cells
 from pennyweight.exchange.headings import Slot
 from pennyweight.exchange.tables import Sheet
-from pennyweight.records import KEYS, Log, Record
+from pennyweight.records import KEYS, BucketTest, Log, PanTest, Record
 from pennyweight.units import METRIC, QUANTITIES, Measures, from_inside
 from pennyweight.web.columns import Field, Table
 from pennyweight.web.dates import DateError, read_date
@@ -32,7 +32,7 @@ Form = dict[str, str]
 ON_GRID = frozenset({"easting_m", "northing_m"})
 
 #: Records that are numbered by the program: table -> the field within which.
-NUMBERED = {"grains": "sample", "rocks": ""}
+NUMBERED = {"grains": "sample", "rocks": "", "pantests": "", "buckets": ""}
 
 
 class FieldError(ValueError):
@@ -261,6 +261,36 @@ def complaints_about(record: Record) -> dict[str, str]:
     if volume is not None and state is None:
         return {
             "state": "Say whether the volume was measured in the bank, or once dug."
+        }
+    if isinstance(record, PanTest):
+        return _complaints_about_test(record)
+    if isinstance(record, BucketTest):
+        return _complaints_about_buckets(record)
+    return {}
+
+
+def _complaints_about_test(test: PanTest) -> dict[str, str]:
+    """Return what cannot be of grains that were put in and found again."""
+    if test.found <= test.put_in:
+        return {}
+    return {
+        "found": (
+            f"{test.found} grains were found of {test.put_in} put in. Pan clean "
+            "tailings first, so that they hold no gold of their own."
+        )
+    }
+
+
+def _complaints_about_buckets(test: BucketTest) -> dict[str, str]:
+    """Return what a bucket test lacks, or cannot be."""
+    if sum(one is not None for one in (test.bank_m3, test.loose_m3, test.pans)) < 2:
+        return {"loose_m3": "Two of the three are needed: hole, what came out, pans."}
+    if test.bank_m3 and test.loose_m3 and not 1.0 <= test.loose_m3 / test.bank_m3 < 2.0:
+        return {
+            "loose_m3": (
+                "What comes out of a hole takes up more room than the hole, and less "
+                "than twice as much. Measure again, or look at the units."
+            )
         }
     return {}
 
