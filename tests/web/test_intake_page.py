@@ -97,3 +97,12 @@ def test_a_file_is_laid_down_by_the_last_part_of_its_name(
 ) -> None:
     (folder,) = lay_down([UploadFile(io.BytesIO(b"x"), filename=name)], tmp_path)
     assert [path.name for path in folder.iterdir()] == ["up.csv"]
+
+
+def test_an_empty_log_is_handed_out_and_comes_back(small: Visitor) -> None:
+    page = small.read("/book/small/seen/intake").text
+    assert "samples.csv" in page
+    assert "weighed_mg" in page
+    answer = small.read("/book/small/seen/intake/empty.zip")
+    assert "empty-field-log.zip" in answer.headers["content-disposition"]
+    assert answer.content.startswith(b"PK")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import count
 from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
@@ -11,8 +13,11 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from pennyweight.book.transfer import IntakeSummary, take_in
-from pennyweight.errors import RefusedError
+from pennyweight.errors import Refusal, RefusedError
+from pennyweight.exchange.columns import TABLES
+from pennyweight.exchange.emptylog import describe, empty_fieldlog, heading_for
 from pennyweight.progress import Progress
+from pennyweight.units import Measures
 from pennyweight.web.desk import PATIENCE_S
 from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
@@ -23,7 +28,49 @@ _numbers = count(1)
 
 def show_intake(ask: Ask) -> Response:
     """Ask for a folder or an archive of a field log."""
-    return ask.show("intake.html", question="seen", summary=None, refusals=())
+    return _show(ask)
+
+
+def _show(
+    ask: Ask,
+    *,
+    summary: IntakeSummary | None = None,
+    refusals: Sequence[Refusal] = (),
+) -> Response:
+    return ask.show(
+        "intake.html",
+        status=422 if refusals else 200,
+        question="seen",
+        summary=summary,
+        refusals=refusals,
+        sheets=list_sheets(ask.measures),
+    )
+
+
+def give_empty(ask: Ask) -> Response:
+    """Hand out an empty field log to fill in, in the reader's units."""
+    headers = {"Content-Disposition": 'attachment; filename="empty-field-log.zip"'}
+    content = empty_fieldlog(ask.measures)
+    return Response(content, media_type="application/zip", headers=headers)
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One file of the field log: its columns, each with what goes into it."""
+
+    file: str
+    columns: list[tuple[str, str]]
+
+
+def list_sheets(measures: Measures) -> list[Sheet]:
+    """Return what a field log may hold, in the units of whoever reads."""
+    return [
+        Sheet(
+            table.file,
+            [(heading_for(one, measures), describe(one)) for one in table.columns],
+        )
+        for table in TABLES
+    ]
 
 
 def hand_in(ask: Ask) -> Response:
@@ -82,18 +129,13 @@ def show_taken(ask: Ask) -> Response:
     try:
         summary: IntakeSummary = shelf.bench.ask(("intake", number), take, PATIENCE_S)
     except RefusedError as error:
-        return ask.show(
-            "intake.html",
-            status=422,
-            question="seen",
-            summary=None,
-            refusals=error.refusals,
-        )
-    return ask.show("intake.html", question="seen", summary=summary, refusals=())
+        return _show(ask, refusals=error.refusals)
+    return _show(ask, summary=summary)
 
 
 ROUTES = [
     Route("/seen/intake", door(show_intake)),
+    Route("/seen/intake/empty.zip", door(give_empty)),
     Route("/seen/intake", door(hand_in), methods=["POST"]),
     Route("/seen/intake/{number:int}", door(show_taken)),
 ]
