@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from pennyweight.progress import Progress, quiet
+from pennyweight.cli.stopping import stop_if_asked
+from pennyweight.progress import Progress
 from pennyweight.units import MEASURES
 
 if TYPE_CHECKING:
@@ -93,12 +94,13 @@ def read_book(path: Path, seed: int | None, progress: Progress) -> Reading:
 def progress_shown() -> Iterator[Progress]:
     """Show on standard error how far a computation is, where someone looks on."""
     if not sys.stderr.isatty():
-        yield quiet
+        yield lambda _share_done, _doing: stop_if_asked()
         return
     width = 0
 
     def show(share_done: float, doing: str) -> None:
         nonlocal width
+        stop_if_asked()
         line = f"{share_done:4.0%} {doing}"
         sys.stderr.write("\r" + line.ljust(width))
         sys.stderr.flush()
@@ -112,11 +114,13 @@ def progress_shown() -> Iterator[Progress]:
 
 
 def print_json(value: Any) -> None:
-    """Print a value as JSON on standard output."""
+    """Print a value as JSON on standard output, unless the user has stopped."""
+    stop_if_asked()
     text = json.dumps(value, ensure_ascii=False, allow_nan=False, indent=1)
     click.echo(text)
 
 
 def print_lines(lines: list[str]) -> None:
-    """Print lines for a person on standard output."""
+    """Print lines for a person on standard output, unless the user has stopped."""
+    stop_if_asked()
     click.echo("\n".join(lines))

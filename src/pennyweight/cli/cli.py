@@ -16,6 +16,7 @@ from collections.abc import Sequence
 import click
 
 from pennyweight import __version__
+from pennyweight.cli.stopping import listen
 from pennyweight.errors import CallError, PennyweightError
 from pennyweight.progress import Cancelled
 
@@ -145,6 +146,7 @@ def _leave_the_pipe() -> None:
 
 def main() -> None:
     """Carry out the call of this process and end it."""
+    listen()
     for stream in (sys.stdout, sys.stderr):
         # Units and dashes must not break on a terminal of another encoding.
         if isinstance(stream, io.TextIOWrapper):
