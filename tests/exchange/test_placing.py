@@ -42,6 +42,16 @@ def test_without_a_crs_the_utm_zone_is_picked_and_told(
     assert "was picked by longitude" in read.doubts[0].problem
 
 
+def test_a_ground_across_180_degrees_lies_in_a_zone_beside_it(
+    read_log: Callable[..., Any],
+) -> None:
+    digs = "dig,longitude,latitude\nT1,179.99999,65.1\nT2,-179.99999,65.1\n"
+    read = read_log({"digs.csv": digs})
+    assert read.log.ground.crs in {"EPSG:32660", "EPSG:32601"}
+    east = [dig.easting_m for dig in read.log.digs]
+    npt.assert_allclose(east[1] - east[0], 0.94, atol=CENTIMETER)
+
+
 def test_the_globe_named_as_crs_picks_a_zone_too(read_log: Callable[..., Any]) -> None:
     files = {
         "ground.toml": 'crs = "EPSG:4326"\n',

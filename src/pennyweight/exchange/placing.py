@@ -128,8 +128,11 @@ def _picked_frame(degrees: Sequence[Position]) -> Frame:
     """Return the UTM zone in the middle of the places, as a choice that is told."""
     if not degrees:
         return Frame(None)
-    longitude, latitude = (float(one) for one in np.median(np.array(degrees), axis=0))
-    crs = pick_utm(longitude, latitude)
+    longitudes, latitudes = np.array(degrees).T
+    # Turned about the first one, so that the middle is right across 180 degrees too.
+    turned = (longitudes - longitudes[0] + 180.0) % 360.0 - 180.0
+    longitude = float(np.median(turned) + longitudes[0])
+    crs = pick_utm(longitude, float(np.median(latitudes)))
     note = Finding(
         where="ground.toml, crs",
         problem=f"no coordinate system is named; {crs} ({open_grid(crs).name}) was "
