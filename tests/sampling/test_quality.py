@@ -182,3 +182,14 @@ def test_a_panner_who_finds_nothing_is_a_doubt() -> None:
     hands = [("first", "2030-05-01", 60), ("second", "2030-05-01", 0)] * 6
     found = about(line_of(*hands), "washed by second")
     assert "0 colors" in found[0].problem
+
+
+def test_a_rare_difference_is_told_as_once_in_so_many() -> None:
+    """2 P(X <= 5) with n = 30, p = 1/2 is 2 x 174,437 / 2^30: once in 3,078."""
+    log = log_of(panned("1", 5), panned("2", 25, duplicate_of="1"))
+    assert "by luck once in 3,000 times" in about(log, "samples 1 and 2")[0].problem
+
+
+def test_a_hopeless_chance_is_only_bounded() -> None:
+    log = log_of(panned("1", 2), panned("2", 60, duplicate_of="1"))
+    assert "less than once in 100,000" in about(log, "samples 1 and 2")[0].problem

@@ -77,3 +77,13 @@ def test_half_a_bucket_test_is_told(
     assert answer.status_code == 422
     assert told in answer.text
     assert log_of(small).buckets == ()
+
+
+def test_the_first_dig_says_that_finds_never_enter_a_grade(visitor: Visitor) -> None:
+    answer = visitor.send("/new", name="Upper bar")
+    page = words_of(visitor.read(f"{answer.headers['location']}/sample").text)
+    assert "never enters a grade per volume" in page
+
+
+def test_the_table_of_samples_says_so_too(small: Visitor) -> None:
+    assert "they enter no grade" in words_of(small.read(f"{TABLE}/samples").text)

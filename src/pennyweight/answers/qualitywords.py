@@ -186,10 +186,12 @@ def _influential(review: Review, measures: Measures) -> Facts:
 
 def _without(one: Influence, measures: Measures) -> str:
     """Return the mean of the other samples."""
-    mean = quantity_words(one.mean_without, "grade", measures)
+    mean = quantity_words(one.mean_without, "grade", measures, figures=3)
     sign = "+" if one.change >= 0.0 else MINUS
     change = f"{sign}{percent_words(abs(one.change))}"
-    return f"mean {mean}, {change}; it holds {percent_words(one.gold_share)}"
+    return (
+        f"mean by thickness {mean}, {change}; it holds {percent_words(one.gold_share)}"
+    )
 
 
 def _handbook(review: Review, measures: Measures) -> Facts:
@@ -198,7 +200,9 @@ def _handbook(review: Review, measures: Measures) -> Facts:
     if cut is None:
         return []
     means = (cut.mean, cut.without_highest, cut.capped_at_next)
-    all_, without, capped = (quantity_words(one, "grade", measures) for one in means)
+    all_, without, capped = (
+        quantity_words(one, "grade", measures, figures=3) for one in means
+    )
     return [
         ("Plain mean of all samples, nothing cut", all_),
         ("Handbook: highest left out", without),

@@ -27,6 +27,8 @@ FloatArray = npt.NDArray[np.float64]
 WONDER_SHARE, WONDER_SAMPLES = 0.30, 5
 #: Chance below which two results are called different [-]; ours.
 UNLIKELY, VERY_UNLIKELY = 0.01, 0.001
+#: Chance below which only the limit is said [-].
+LEAST_TOLD = 1e-5
 #: Difference of fineness that asks for a reason [parts in 1000]; ours.
 ODD_FINENESS = 40.0
 #: Least colors behind a person's or a day's share before it is judged [-]; ours.
@@ -515,6 +517,13 @@ def _doubt_blanks(log: Log) -> Iterator[Finding]:
             )
 
 
+def _rarely(chance: float) -> str:
+    """Return how seldom luck alone does that."""
+    if chance < LEAST_TOLD:
+        return f"by luck less than once in {1.0 / LEAST_TOLD:,.0f} times"
+    return f"by luck once in {float(f'{1.0 / chance:.1g}'):,.0f} times"
+
+
 def _doubt_duplicates(log: Log, graded: Sequence[GradedSample]) -> Iterator[Finding]:
     """Yield duplicates that differ more than luck allows."""
     for one in compare_duplicates(log, graded):
@@ -522,8 +531,8 @@ def _doubt_duplicates(log: Log, graded: Sequence[GradedSample]) -> Iterator[Find
             strong = one.chance < VERY_UNLIKELY
             yield Finding(
                 f"samples {one.first} and {one.second}",
-                f"They repeat the same ground and differ more than luck allows "
-                f"(chance {one.chance:.2g}).",
+                "They repeat the same ground and differ more than luck allows "
+                f"({_rarely(one.chance)}).",
                 "Cut it a third time; look for a mixed-up bag, a nugget or salting."
                 if strong
                 else "Cut it a third time.",
