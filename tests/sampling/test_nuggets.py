@@ -10,6 +10,7 @@ import pytest
 from pennyweight.records import Grain, Ground, Log, Sample, Tally, Weighing
 from pennyweight.sampling.grade import grade_samples
 from pennyweight.sampling.graded import GradedSamples
+from pennyweight.sampling.intervals import sum_spread
 from pennyweight.sampling.nuggetgold import weigh_nuggets
 from pennyweight.sampling.nuggets import Nugget, find_coarse, part_nuggets
 
@@ -66,6 +67,11 @@ def test_a_nugget_never_lowers_its_own_sample(mg: float) -> None:
     assert after is not None
     for name in ("p10", "p50", "p90", "mean"):
         assert getattr(after, name) > getattr(before, name)
+
+
+def test_its_own_sample_is_less_sure_than_without() -> None:
+    before, after = (grade_samples(ground(mg)).samples[5] for mg in (None, 400.0))
+    assert after.own_rel_sd > before.own_rel_sd
 
 
 def test_a_ground_without_nuggets_is_left_alone() -> None:
@@ -219,3 +225,55 @@ def test_four_intervals_in_five_hold_the_nuggets_of_made_grounds() -> None:
         held += found.p10 <= share * ordinary <= found.p90
         tried += 1
     assert 0.72 <= held / tried <= 0.92
+
+
+#: Made ground: mean masses of its two fine classes as the handbook has them [mg], and
+#: how its colors divide among them.
+MADE_MG, MADE_SHARE = (0.0659, 0.434), (0.75, 0.25)
+BANK_M3 = 0.05
+
+
+def make_pans(rng: np.random.Generator, rate_m3: float, nugget_m3: float) -> Log:
+    """Return 40 samples of 50 l of an uneven ground with rare nuggets of 300 mg."""
+    tallies: list[Tally] = []
+    for k in range(40):
+        place = rng.gamma(0.8, 1.0 / 0.8)
+        fine, mid = rng.poisson(np.array(MADE_SHARE) * rate_m3 * place * BANK_M3)
+        number = int(rng.poisson(nugget_m3 * place * BANK_M3))
+        seen = {"0.25-0.5": int(fine), "0.5-1": int(mid), ">2": number}
+        for name, n in {**seen, "all": sum(seen.values())}.items():
+            mg = None
+            if name == ">2":
+                mg = float(300.0 * rng.lognormal(-0.125, 0.5, n).sum())
+            tallies.append(
+                Tally(sample=f"P{k}", size_class=name, colors=n, mg=mg or None)
+            )
+    samples = tuple(
+        Sample(sample=f"P{k}", dig=f"D{k}", top_m=0.0, bottom_m=1.0, pans=10.0)
+        for k in range(40)
+    )
+    return Log(ground=GROUND, samples=samples, tallies=tuple(tallies))
+
+
+def test_four_intervals_in_five_hold_all_gold_of_made_grounds_with_nuggets() -> None:
+    """Ordinary gold and nuggets together, where any was found; 40 small grounds."""
+    rng = np.random.default_rng(17)
+    held, tried = 0, 0
+    while tried < 40:
+        rate = float(np.exp(rng.normal(6.5, 0.5)))
+        ordinary = rate * float(np.dot(MADE_SHARE, MADE_MG))
+        share = math.exp(rng.uniform(math.log(0.2), math.log(2.0)))
+        log = make_pans(rng, rate, share * ordinary / 300.0)
+        if not part_nuggets(log).nuggets:
+            continue
+        graded = grade_samples(part_nuggets(log).log)
+        shared = math.hypot(graded.volume_common_rel_sd, graded.mass_common_rel_sd)
+        fine = sum_spread(graded.samples, [1.0 / 40] * 40, shared_rel_sd=shared)
+        nuggets = grade_samples(log).nuggets
+        assert fine is not None
+        assert nuggets is not None
+        low = fine.p10 + nuggets.grade_mg_m3.p10
+        high = fine.p90 + nuggets.grade_mg_m3.p90
+        held += low <= ordinary * (1.0 + share) <= high
+        tried += 1
+    assert held / tried >= 0.70

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
+
+from scipy.special import ndtri
 
 from pennyweight.errors import Finding
 from pennyweight.sampling.cutting import cut_highest
@@ -106,6 +109,7 @@ def _with_own(
         grade_mg_m3=grade,
         reliability=reliability_of(grade),
         nugget_mg_m3=more,
+        own_rel_sd=_own_rel_sd(sample.grade_mg_m3.mean, sample.own_rel_sd, more),
         why=" ".join(filter(None, (_why(found), sample.why))),
     )
 
@@ -115,6 +119,16 @@ def _plus(one: Spread, more: Spread) -> Spread:
     return Spread(
         one.p10 + more.p10, one.p50 + more.p50, one.p90 + more.p90, one.mean + more.mean
     )
+
+
+def _own_rel_sd(mean_mg_m3: float, own_rel_sd: float, more: Spread) -> float:
+    """Return the relative spread of ordinary gold and nuggets together [-].
+
+    That of the nuggets is the one of the lognormal law with their interval.
+    """
+    log_sd = math.log(more.p90 / more.p10) / (2.0 * float(ndtri(0.9)))
+    nuggets_sd = more.mean * math.sqrt(math.expm1(log_sd**2))
+    return math.hypot(mean_mg_m3 * own_rel_sd, nuggets_sd) / (mean_mg_m3 + more.mean)
 
 
 def _called(sample: GradedSample) -> str:
