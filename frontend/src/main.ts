@@ -3,6 +3,7 @@
 import "htmx.org";
 
 import { attachDrawing } from "./drawing.js";
+import { attachCounting } from "./counting.js";
 import { attachMaps } from "./map.js";
 import { attachPrinting, attachReader, attachSending, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
@@ -16,6 +17,7 @@ attachWords(document);
 attachMaps(document);
 attachDrawing(document);
 attachSheets(document);
+attachCounting(document);
 attachTaking(document);
 attachDropping(document);
 

@@ -56,9 +56,16 @@ export interface Told {
   key?: string;
   row?: string;
   now?: string;
+  /** The counts at the top, how many rows there are, and the row to stand under. */
+  state?: string;
+  of?: number;
+  after?: string;
   errors?: Record<string, string> | { row: number; field?: string; said: string }[];
   lines?: string[];
 }
+
+/** The longest change that a browser sends after its page is gone [characters]. */
+const KEPT_ALIVE = 50_000;
 
 /** Send fields to the server as a form and return what it answers. */
 export async function send(
@@ -66,29 +73,43 @@ export async function send(
   address: string,
   fields: Record<string, string>,
 ): Promise<{ ok: boolean; told: Told }> {
-  const answer = await fetch(address, {
+  const body = new URLSearchParams(fields);
+  const asked = fetch(address, {
     method: "POST",
+    // A short change still arrives when the page is left at once.
+    keepalive: body.toString().length < KEPT_ALIVE,
     headers: {
       Accept: "application/json",
       "X-Pennyweight-Token": page.body.dataset["token"] ?? "",
     },
-    body: new URLSearchParams(fields),
+    body,
   });
-  return { ok: answer.ok, told: (await answer.json()) as Told };
+  try {
+    const answer = await asked;
+    return { ok: answer.ok, told: (await answer.json()) as Told };
+  } catch {
+    const lines = ["The program does not answer. What you typed stays here; try again."];
+    return { ok: false, told: { lines } };
+  }
 }
 
-/** Say something in the corner, with a way to take it back where there is one. */
-export function say(page: Document, text: string, undo?: () => void): void {
+/** Say something in the corner, with something to do about it where there is one. */
+export function say(
+  page: Document,
+  text: string,
+  act?: () => void,
+  label = "Take back",
+): void {
   const place = page.getElementById("said");
   if (!place) return;
   const line = page.createElement("p");
   line.append(text);
-  if (undo) {
+  if (act) {
     const button = page.createElement("button");
     button.type = "button";
     button.className = "quiet";
-    button.textContent = "Take back";
-    button.addEventListener("click", undo);
+    button.textContent = label;
+    button.addEventListener("click", act);
     line.append(button);
   }
   place.replaceChildren(line);

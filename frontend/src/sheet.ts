@@ -1,6 +1,9 @@
 // Tables of the record: move with the arrows, type to write, paste from a spreadsheet.
 
+import { Leaving } from "./leaving.js";
+import { cellsOf, isFilled, NewRows } from "./newrows.js";
 import { say, send, type Told } from "./page.js";
+import { carryOver, clear, list, mark } from "./complaints.js";
 
 /** Attach every table of the record in a page. */
 export function attachSheets(page: Document): void {
@@ -20,8 +23,14 @@ const MOVES: Record<string, [number, number]> = {
 class Sheet {
   private readonly address: string;
   private readonly body: HTMLTableSectionElement;
-  private readonly wrong: HTMLElement | null;
+  private readonly news: NewRows;
+  private readonly leaving: Leaving;
+  private readonly sending = new Set<Promise<void>>();
   private lastBatch: string | null = null;
+  /** Ends the writing in the cell that is open. */
+  private finish: (() => void) | null = null;
+  /** Whether somebody types: then Tab goes from cell to cell. */
+  private typing = false;
 
   constructor(
     private readonly page: Document,
@@ -31,7 +40,14 @@ class Sheet {
     const body = holder.querySelector("tbody");
     if (!body) throw new Error(`sheet without a body: ${this.address}`);
     this.body = body;
-    this.wrong = page.getElementById("wrong");
+    this.news = new NewRows(page, body, this.address, {
+      kept: (row, told) => this.takeRow(row, told),
+      refused: (row, told) => this.complain(told, row),
+    });
+    this.leaving = new Leaving(page, window, {
+      isOpen: () => this.isOpen(),
+      settle: () => this.settle(),
+    });
     const first = this.body.querySelector<HTMLElement>("td[data-field]");
     if (first) first.tabIndex = 0;
     this.listen();
@@ -42,6 +58,7 @@ class Sheet {
     this.body.addEventListener("dblclick", (event) => this.onOpen(event));
     this.body.addEventListener("click", (event) => this.onClick(event));
     this.body.addEventListener("focusin", (event) => this.onFocus(event));
+    this.body.addEventListener("focusout", (event) => this.onBlur(event));
     this.body.addEventListener("copy", (event) => this.onCopy(event));
     this.body.addEventListener("paste", (event) => this.onPaste(event));
     for (const choice of this.holder.querySelectorAll<HTMLSelectElement>("[data-unit]")) {
@@ -66,6 +83,32 @@ class Sheet {
       one.tabIndex = -1;
     }
     if (link) link.tabIndex = 0;
+  }
+
+  /** Keep a new row that is left, wherever one goes on. */
+  private onBlur(event: FocusEvent): void {
+    this.watch(event.target instanceof Element ? event.target.closest("tr") : null);
+  }
+
+  private watch(row: HTMLTableRowElement | null): void {
+    setTimeout(() => {
+      if (!this.page.hasFocus()) return;
+      const focused = this.page.activeElement;
+      if (!this.body.contains(focused)) this.typing = false;
+      if (row?.isConnected && this.isNew(row) && !row.contains(focused)) void this.news.keep(row);
+    });
+  }
+
+  private isOpen(): boolean {
+    if (this.finish || this.sending.size > 0 || this.news.areOpen()) return true;
+    return this.body.querySelector("td[data-stands]") !== null;
+  }
+
+  private async settle(): Promise<boolean> {
+    this.finish?.();
+    const rows = await this.news.keepAll();
+    await Promise.all(this.sending);
+    return rows && this.body.querySelector("td[data-stands]") === null;
   }
 
   private onClick(event: MouseEvent): void {
@@ -96,7 +139,10 @@ class Sheet {
     if (event.key === "F2" || event.key === " ") this.edit(cell);
     else if (event.key === "Delete" || event.key === "Backspace") {
       void this.keep(cell, "");
-    } else if (event.key === "Enter" && this.isNew(cell)) void this.addRow(cell);
+    } else if (event.key === "Enter" && this.isNewCell(cell)) void this.enterRow(cell);
+    else if (event.key === "Tab") {
+      if (!this.tab(cell, event.shiftKey)) return;
+    } else if (event.key === "Escape") this.escape(cell);
     else if (move) this.move(cell, move[0], move[1]);
     else if (event.key === "Home") this.move(cell, 0, -99);
     else if (event.key === "End") this.move(cell, 0, 99);
@@ -105,15 +151,54 @@ class Sheet {
     event.preventDefault();
   }
 
-  private cells(row: Element | null): HTMLTableCellElement[] {
-    return row ? [...row.querySelectorAll<HTMLTableCellElement>("td[data-field]")] : [];
+  /** Bring back what the book says, and let Tab leave the table. */
+  private escape(cell: HTMLTableCellElement): void {
+    this.typing = false;
+    const { stands } = cell.dataset;
+    if (stands === undefined) return;
+    cell.textContent = stands;
+    clear(cell);
+    list(this.page, this.body);
+  }
+
+  /** Go to the next cell, over the end of a row; false where Tab leaves the table. */
+  private tab(cell: HTMLTableCellElement, back: boolean): boolean {
+    const row = cell.closest("tr");
+    if (!row || !(this.typing || this.isNew(row))) return false;
+    const cells = cellsOf(row);
+    let next = cells[cells.indexOf(cell) + (back ? -1 : 1)];
+    if (!next && this.isNew(row) && !isFilled(row)) return false;
+    if (!next && !back && this.isNew(row)) {
+      void this.enterRow(cell);
+      return true;
+    }
+    if (!next) {
+      const over = back ? row.previousElementSibling : row.nextElementSibling;
+      next = cellsOf(over).at(back ? -1 : 0);
+    }
+    next?.focus();
+    next?.scrollIntoView({ block: "nearest", inline: "nearest" });
+    return next !== undefined;
+  }
+
+  /** Keep a new row and go on in the next; come back if something is missing. */
+  private async enterRow(cell: HTMLTableCellElement): Promise<void> {
+    const row = cell.closest("tr");
+    if (!row) return;
+    const kept = this.news.keep(row);
+    cellsOf(row.nextElementSibling)[0]?.focus();
+    if (await kept) return;
+    const at = this.page.activeElement?.closest("tr");
+    if (at && this.isNew(at) && !isFilled(at) && !at.querySelector(".editing")) {
+      (row.querySelector<HTMLElement>("td.wrong") ?? cell).focus();
+    }
   }
 
   private move(cell: HTMLTableCellElement, down: number, right: number): boolean {
     const rows = [...this.body.rows];
     const row = rows.indexOf(cell.parentElement as HTMLTableRowElement);
-    const column = this.cells(cell.parentElement).indexOf(cell);
-    const target = this.cells(rows[row + down] ?? null);
+    const column = cellsOf(cell.parentElement).indexOf(cell);
+    const target = cellsOf(rows[row + down] ?? null);
     const at = Math.min(Math.max(column + right, 0), target.length - 1);
     const found = target[at];
     found?.focus();
@@ -121,13 +206,18 @@ class Sheet {
     return found !== undefined && found !== cell;
   }
 
-  private isNew(cell: Element): boolean {
-    return cell.parentElement?.hasAttribute("data-new") ?? false;
+  private isNew(row: Element): boolean {
+    return row.hasAttribute("data-new");
+  }
+
+  private isNewCell(cell: Element): boolean {
+    return cell.parentElement !== null && this.isNew(cell.parentElement);
   }
 
   /** Open a cell for writing; a first letter takes the place of what stood there. */
   private edit(cell: HTMLTableCellElement, letter?: string): void {
-    if (cell.classList.contains("editing")) return;
+    if (cell.classList.contains("editing") || cell.closest("[aria-busy]")) return;
+    this.typing = true;
     const was = cell.textContent.trim();
     const field = this.makeField(cell, letter ?? was);
     cell.classList.add("editing");
@@ -141,12 +231,18 @@ class Sheet {
     const finish = (keep: boolean): void => {
       if (over) return;
       over = true;
+      this.finish = null;
       const text = field.value.trim();
       cell.classList.remove("editing");
       cell.textContent = was;
       if (keep && text !== was) void this.keep(cell, text);
     };
-    field.addEventListener("blur", () => finish(true));
+    this.finish = () => finish(true);
+    field.addEventListener("blur", () => {
+      // Once it is taken out of the table, the table hears no more of it.
+      this.watch(cell.closest("tr"));
+      finish(true);
+    });
     field.addEventListener("keydown", (event) => {
       if (!(event instanceof KeyboardEvent)) return;
       this.onFieldKey(event, cell, finish);
@@ -165,21 +261,13 @@ class Sheet {
     } else if (event.key === "Enter") {
       event.preventDefault();
       finish(true);
-      if (this.isNew(cell)) cell.focus();
+      if (this.isNewCell(cell)) void this.enterRow(cell);
       else this.move(cell, event.shiftKey ? -1 : 1, 0);
-      if (this.isNew(cell)) void this.addRow(cell);
     } else if (event.key === "Tab") {
-      const moved = this.tabTo(cell, event.shiftKey ? -1 : 1, () => finish(true));
-      if (moved) event.preventDefault();
+      finish(true);
+      cell.focus();
+      if (this.tab(cell, event.shiftKey)) event.preventDefault();
     }
-  }
-
-  private tabTo(cell: HTMLTableCellElement, right: number, finish: () => void): boolean {
-    const row = this.cells(cell.parentElement);
-    const next = row[row.indexOf(cell) + right];
-    finish();
-    next?.focus();
-    return next !== undefined;
   }
 
   private makeField(
@@ -225,14 +313,24 @@ class Sheet {
 
   /** Keep what was typed into a cell; a new row is sent when it is left. */
   private async keep(cell: HTMLTableCellElement, text: string): Promise<void> {
-    if (this.isNew(cell)) {
+    if (this.isNewCell(cell)) {
       cell.textContent = text;
+      clear(cell);
       return;
     }
+    const work = this.change(cell, text);
+    this.sending.add(work);
+    await work;
+    this.sending.delete(work);
+  }
+
+  private async change(cell: HTMLTableCellElement, text: string): Promise<void> {
     const row = cell.closest("tr");
-    const was = cell.textContent.trim();
-    if (!row || text === was) return;
+    const was = cell.dataset["stands"] ?? cell.textContent.trim();
+    if (!row) return;
     cell.textContent = text;
+    clear(cell);
+    if (text === was) return list(this.page, this.body);
     const { ok, told } = await send(this.page, `${this.address}/cell`, {
       key: row.dataset["key"] ?? "",
       field: cell.dataset["field"] ?? "",
@@ -240,51 +338,59 @@ class Sheet {
       was,
       text,
     });
-    if (ok) this.showKept(row, told);
-    else {
-      cell.textContent = told.now ?? was;
-      this.complain(told, row);
-      this.say(told.now === undefined ? `Not kept: ${text}` : "Changed elsewhere meanwhile");
+    if (ok) return this.showKept(row, told);
+    // What was typed stays where it stands until it is mended or taken back.
+    cell.dataset["stands"] = was;
+    if (told.now !== undefined) {
+      cell.textContent = told.now;
+      delete cell.dataset["stands"];
+      told.lines = [`You had typed ${text || "nothing"}.`];
     }
+    this.complain(told, row);
+    const stays = `Not kept: ${text}. Escape brings ${was || "the empty cell"} back.`;
+    this.say(told.now === undefined ? stays : "Changed elsewhere meanwhile");
   }
 
-  /** Add the row that was typed below the others. */
-  private async addRow(cell: HTMLTableCellElement): Promise<void> {
-    const row = cell.closest("tr");
-    if (!row) return;
-    const fields: Record<string, string> = {};
-    for (const one of this.cells(row)) {
-      const name = one.dataset["field"] ?? "";
-      fields[name] = one.textContent.trim();
-      if (one.dataset["unitNow"]) fields[`${name}.unit`] = one.dataset["unitNow"];
-    }
-    if (Object.entries(fields).every(([name, text]) => name.endsWith(".unit") || !text)) return;
-    const { ok, told } = await send(this.page, `${this.address}/add`, fields);
-    if (!ok) {
-      this.complain(told, row);
-      return;
-    }
-    this.noComplaint();
-    row.insertAdjacentHTML("beforebegin", told.row ?? "");
-    for (const one of this.cells(row)) one.textContent = "";
+  /** Put a new row that is kept now where it belongs. */
+  private takeRow(row: HTMLTableRowElement, told: Told): void {
+    const column = cellsOf(row).findIndex((cell) => cell.contains(this.page.activeElement));
+    const above = this.keyed().find((one) => one.dataset["key"] === told.after);
+    const first = this.news.all()[0] ?? row;
+    if (told.after && above) above.insertAdjacentHTML("afterend", told.row ?? "");
+    else first.insertAdjacentHTML("beforebegin", told.row ?? "");
+    const fresh = this.keyed().find((one) => one.dataset["key"] === told.key);
+    row.remove();
+    if (column >= 0) cellsOf(fresh ?? null)[column]?.focus();
+    list(this.page, this.body);
     this.remember(told);
-    this.cells(row)[0]?.focus();
+  }
+
+  private keyed(): HTMLTableRowElement[] {
+    return [...this.body.rows].filter((row) => row.dataset["key"] !== undefined);
   }
 
   private showKept(row: HTMLTableRowElement, told: Told): void {
-    this.noComplaint();
-    const focused = this.page.activeElement;
-    const column = this.cells(row).indexOf(focused as HTMLTableCellElement);
+    const column = cellsOf(row).indexOf(this.page.activeElement as HTMLTableCellElement);
     row.insertAdjacentHTML("afterend", told.row ?? "");
-    const fresh = row.nextElementSibling;
+    const fresh = row.nextElementSibling as HTMLTableRowElement;
+    carryOver(row, fresh);
     row.remove();
-    if (column >= 0) this.cells(fresh)[column]?.focus();
+    if (column >= 0) cellsOf(fresh)[column]?.focus();
+    list(this.page, this.body);
     this.remember(told);
   }
 
   private remember(told: Told): void {
     this.lastBatch = told.batch ?? null;
+    this.showCounts(told);
     this.say(told.said ?? "Kept", this.lastBatch !== null);
+  }
+
+  private showCounts(told: Told): void {
+    const state = this.page.querySelector(".strip .state");
+    if (state && told.state) state.outerHTML = told.state;
+    const all = this.page.querySelector<HTMLOptionElement>('select[name="only"] option[value=""]');
+    if (all && told.of !== undefined) all.textContent = `all ${told.of}`;
   }
 
   private say(text: string, canUndo = false): void {
@@ -298,41 +404,44 @@ class Sheet {
     }
     const address = this.holder.dataset["undo"] ?? "";
     const { ok, told } = await send(this.page, address, { batch: this.lastBatch });
-    if (ok) window.location.reload();
-    else this.complain(told);
+    if (!ok) {
+      this.complain(told);
+      return;
+    }
+    this.lastBatch = null;
+    await this.refresh();
+    this.showCounts(told);
+    this.say(told.said ?? "Taken back");
+  }
+
+  /** Show the rows as the book has them now; what is not kept stays. */
+  private async refresh(): Promise<void> {
+    const focused = this.cellOf(this.page.activeElement);
+    const { key } = focused?.closest("tr")?.dataset ?? {};
+    const answer = await fetch(window.location.href);
+    const read = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const old = new Map(this.keyed().map((row) => [row.dataset["key"], row]));
+    const first = this.news.all()[0] ?? null;
+    for (const row of read.querySelectorAll<HTMLTableRowElement>("[data-sheet] tr[data-key]")) {
+      const before = old.get(row.dataset["key"]);
+      const fresh = this.page.importNode(row, true);
+      if (before) carryOver(before, fresh);
+      this.body.insertBefore(fresh, first);
+    }
+    for (const row of old.values()) row.remove();
+    const state = read.querySelector(".strip .state")?.outerHTML;
+    if (state) this.showCounts({ state });
+    list(this.page, this.body);
+    const again = this.keyed().find((row) => row.dataset["key"] === key) ?? this.body.rows[0];
+    const same = cellsOf(again ?? null).find(
+      (cell) => cell.dataset["field"] === focused?.dataset["field"],
+    );
+    if (!this.body.contains(this.page.activeElement)) same?.focus();
+    if (!this.body.querySelector('td[tabindex="0"]') && same) same.tabIndex = 0;
   }
 
   private complain(told: Told, row?: Element): void {
-    const items: string[] = [];
-    const { errors } = told;
-    if (Array.isArray(errors)) {
-      for (const one of errors) {
-        items.push(`Pasted row ${one.row}${one.field ? `, ${one.field}` : ""}: ${one.said}`);
-      }
-    } else {
-      for (const [name, said] of Object.entries(errors ?? {})) {
-        items.push(said);
-        const cell = this.cells(row ?? null).find((one) => one.dataset["field"] === name);
-        cell?.classList.add("wrong");
-        cell?.setAttribute("aria-invalid", "true");
-      }
-    }
-    items.push(...(told.lines ?? []));
-    this.wrong?.replaceChildren(
-      ...items.map((text) => {
-        const item = this.page.createElement("li");
-        item.textContent = text;
-        return item;
-      }),
-    );
-  }
-
-  private noComplaint(): void {
-    this.wrong?.replaceChildren();
-    for (const cell of this.body.querySelectorAll(".wrong")) {
-      cell.classList.remove("wrong");
-      cell.removeAttribute("aria-invalid");
-    }
+    list(this.page, this.body, mark(told, row));
   }
 
   private onCopy(event: ClipboardEvent): void {
@@ -360,13 +469,17 @@ class Sheet {
       keys: JSON.stringify(keys),
       text,
     });
-    if (ok) window.location.reload();
-    else this.complain(told);
+    if (!ok) {
+      this.complain(told);
+      return;
+    }
+    await this.refresh();
+    this.remember(told);
   }
 
   private changeUnit(choice: HTMLSelectElement): void {
     const address = new URL(window.location.href);
     address.searchParams.set(`unit.${choice.dataset["unit"] ?? ""}`, choice.value);
-    window.location.assign(address);
+    void this.leaving.leave(() => window.location.assign(address));
   }
 }

@@ -17,6 +17,8 @@ VIEWS = (
     "/reckon?colors=3&pans=4",
     f"{BOOK}/first",
     f"{BOOK}/first/dig",
+    f"{BOOK}/first/pan",
+    f"{BOOK}/seen/wash?sample=late",
     f"{BOOK}/seen",
     f"{BOOK}/seen/samples",
     f"{BOOK}/seen/digs/row",

@@ -32,21 +32,29 @@ def focused(page: Page) -> str:
 def test_a_newcomer_gets_from_nothing_to_a_first_answer(
     visit: Visit, address: str
 ) -> None:
-    page = visit(f"{address}/")
+    page = visit(f"{address}/", refusals=True)
     page.get_by_label("Or begin a new book for a ground called").fill("Upper bar")
     page.get_by_role("button", name="Begin").click()
     page.get_by_role("link", name="Begin", exact=True).click()
-    page.get_by_label("One level pan holds").fill("6")
+    page.get_by_label("14 inch").check()
     page.get_by_role("button", name="Keep and go on").click()
     page.get_by_role("link", name="Leave it out").click()
     expect(page.get_by_label("Dig", exact=True)).to_have_value("T1-1")
+    page.get_by_label("Depth reached", exact=True).fill("deep")
+    page.get_by_role("button", name="Keep and go on").click()
+    expect(page.get_by_label("Depth reached", exact=True)).to_be_focused()
     page.get_by_label("Depth reached", exact=True).fill("0,9")
     page.get_by_role("button", name="Keep and go on").click()
     page.get_by_label("From", exact=True).fill("0.5")
     page.get_by_role("button", name="Keep and go on").click()
     expect(page.get_by_label("To", exact=True)).to_have_value("0.9")
+    expect(page.get_by_label("Pans", exact=True)).to_have_value("")
+    page.get_by_label("Pans", exact=True).fill("4")
     page.get_by_role("button", name="Keep and go on").click()
-    page.get_by_label("Colors").fill("7")
+    for _ in range(7):
+        page.get_by_role("button", name="One more: like table salt").click()
+    page.get_by_role("button", name="One less: like table salt").click()
+    page.get_by_label("None seen: these are all").check()
     page.get_by_role("button", name="Keep and see what it says").click()
     expect(page.locator(".verdict")).to_contain_text("T1-1")
     expect(page.locator(".verdict")).to_contain_text("80")
@@ -64,8 +72,10 @@ def test_a_cell_is_typed_into_and_taken_back(visit: Visit, address: str) -> None
     page.locator('tbody tr >> nth=0 >> [data-field="note"]').click()
     page.keyboard.type("blue rock")
     page.keyboard.press("Enter")
-    with page.expect_navigation():
-        page.get_by_role("button", name="Take back").click()
+    page.get_by_role("button", name="Take back").click()
+    expect(page.locator("#said")).to_contain_text(
+        "Took back: Changed dig T1-1: note red rock -> blue rock"
+    )
     assert cell(page, 0, "note") == "red rock"
 
 
@@ -76,22 +86,26 @@ def test_a_wrong_cell_is_told_where_it_stands(visit: Visit, address: str) -> Non
     page.keyboard.press("Enter")
     expect(page.locator("#wrong")).to_contain_text("deep is not taken here")
     expect(page.locator("td.wrong")).to_have_count(1)
+    assert cell(page, 0, "bottom_m") == "deep"
+    page.locator("td.wrong").focus()
+    page.keyboard.press("Escape")
     assert cell(page, 0, "bottom_m") == "1.2"
+    expect(page.locator("#wrong")).to_be_empty()
 
 
 def test_rows_from_a_spreadsheet_are_pasted(visit: Visit, address: str) -> None:
     page = visit(f"{address}{BOOK}/seen/digs")
     page.locator('tr[data-new] [data-field="dig"]').click()
-    with page.expect_navigation():
-        page.evaluate(
-            """() => {
-                const data = new DataTransfer();
-                data.setData("text/plain", "N1\\tN\\tpit\\nN2\\tN\\tpit\\n");
-                document.activeElement.dispatchEvent(new ClipboardEvent(
-                    "paste", {clipboardData: data, bubbles: true, cancelable: true}));
-            }"""
-        )
-    assert page.locator("tbody tr[data-key]").count() == 11
+    page.evaluate(
+        """() => {
+            const data = new DataTransfer();
+            data.setData("text/plain", "N1\\tN\\tpit\\nN2\\tN\\tpit\\n");
+            document.activeElement.dispatchEvent(new ClipboardEvent(
+                "paste", {clipboardData: data, bubbles: true, cancelable: true}));
+        }"""
+    )
+    expect(page.locator("tbody tr[data-key]")).to_have_count(11)
+    expect(page.locator(".state")).to_contain_text("11 digs")
 
 
 def test_a_row_is_added_with_the_keyboard_alone(visit: Visit, address: str) -> None:
@@ -104,6 +118,65 @@ def test_a_row_is_added_with_the_keyboard_alone(visit: Visit, address: str) -> N
     expect(page.locator("tbody tr[data-key]")).to_have_count(10)
     expect(page.locator("#said")).to_contain_text("Kept: dig N1")
     expect(page.locator('tr[data-new] [data-field="dig"]')).to_be_focused()
+
+
+def test_tab_goes_over_a_whole_new_row_and_keeps_it(visit: Visit, address: str) -> None:
+    page = visit(f"{address}{BOOK}/seen/layers")
+    new = page.locator("tr[data-new]").last
+    new.locator("td").first.click()
+    for text in ("T1-1", "0.8", "4 ft 2 in"):
+        page.keyboard.type(text)
+        page.keyboard.press("Tab")
+    # Empty cells are passed over one by one, and the last one keeps the row.
+    for _ in range(5):
+        page.keyboard.press("Tab")
+    expect(page.locator("tbody tr[data-key]")).to_have_count(10)
+    expect(page.locator("#said")).to_contain_text("Kept: layer of T1-1 from 0.8 m")
+    assert cell(page, 1, "bottom_m") == "1.27"
+    expect(page.locator("tr[data-new] td").first).to_be_focused()
+    page.keyboard.type("T1-2")
+    expect(page.locator("tr[data-new] input")).to_have_value("T1-2")
+
+
+def test_a_new_row_that_is_left_is_kept_or_says_what_it_lacks(
+    visit: Visit, address: str
+) -> None:
+    page = visit(f"{address}{BOOK}/seen/layers", refusals=True)
+    page.locator("tr[data-new] td").first.click()
+    page.keyboard.type("T1-3")
+    page.get_by_role("link", name="Digs", exact=True).click()
+    expect(page.locator("#wrong")).to_contain_text("New row, not kept yet: From is")
+    expect(page.locator("#said")).to_contain_text("Stayed here")
+    expect(page.locator("tr.unkept td").first).to_have_text("T1-3")
+    assert page.locator("tr.unkept td.wrong").count() == 2
+    page.locator('tr.unkept [data-field="top_m"]').click()
+    page.keyboard.type("0.8")
+    page.keyboard.press("Tab")
+    page.keyboard.type("1.2")
+    page.get_by_role("heading", name="Layers").click()
+    expect(page.locator("tbody tr[data-key]")).to_have_count(10)
+    expect(page.locator("#wrong")).to_be_empty()
+    page.locator("tr[data-new] td").first.click()
+    page.keyboard.type("T2-1")
+    page.keyboard.press("Tab")
+    warned: list[str] = []
+    page.on("dialog", lambda told: (warned.append(told.type), told.accept()))
+    page.reload()
+    assert warned == ["beforeunload"]
+
+
+def test_a_row_in_feet_goes_along_when_one_leaves(visit: Visit, address: str) -> None:
+    page = visit(f"{address}{BOOK}/seen/digs")
+    page.get_by_role("button", name="Units: meters").click()
+    settle(page)
+    page.locator("tr[data-new] td").first.click()
+    page.keyboard.type("F1")
+    page.locator('tr[data-new] [data-field="bottom_m"]').click()
+    page.keyboard.type("3.5")
+    page.get_by_role("link", name="Layers", exact=True).click()
+    expect(page.locator("h1")).to_have_text("Layers")
+    go_to(page, f"{address}{BOOK}/seen/digs?words=F1")
+    assert cell(page, 0, "bottom_m") == "3.5"
 
 
 def test_the_whole_way_is_walked_with_the_keyboard(visit: Visit, address: str) -> None:
