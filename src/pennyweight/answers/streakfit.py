@@ -9,6 +9,7 @@ import numpy as np
 from pennyweight.answers.frame import frame_ground
 from pennyweight.answers.grade import read_cutoff, read_graded
 from pennyweight.answers.reading import Reading
+from pennyweight.streaks.ceiling import RICHEST_RATIO
 from pennyweight.streaks.contacts import (
     BEDROCK,
     Column,
@@ -120,6 +121,7 @@ def said_of_fit(reading: Reading, fit: StreakFit) -> dict[str, Any]:
     said: dict[str, Any] = {
         "zone_above_contact_m": ZONE_ABOVE_M,
         "zone_into_false_bedrock_m": ZONE_INTO_FALSE_M,
+        "richest_over_allowed": RICHEST_RATIO,
     }
     if reading.log.ground.receiver_error_m is None:
         said["receiver_error_m"] = RECEIVER_ERROR_M
