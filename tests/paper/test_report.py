@@ -183,3 +183,10 @@ def test_a_picture_without_a_size_is_refused() -> None:
 def test_a_ragged_table_is_refused() -> None:
     with pytest.raises(ValueError, match="a row has 1 cells; the table has 2 columns"):
         table([TableColumn(head="a"), TableColumn(head="b")], [["x"]])
+
+
+def test_sections_flow_on_below_each_other(full: Path) -> None:
+    """A page that begins with a question for each section was mostly empty."""
+    openings = [page.strip().splitlines()[1] for page in pages(full)[2:]]
+    questions = ("What does each pan say?", "Is it worth it?", "What next?")
+    assert sum(one in questions for one in openings) < len(questions)

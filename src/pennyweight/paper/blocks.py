@@ -38,7 +38,7 @@ class Section:
 
     heading: str
     blocks: tuple[Block, ...]
-    new_page: bool = True
+    new_page: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """Return the section as the template reads it."""

@@ -63,6 +63,9 @@ from pennyweight.pictures.wall import digs_on_line, draw_wall
 #: Height of the first page under its title, by paper [mm].
 FIRST_PAGE_MM = {"a4": 233.0, "us-letter": 214.0}
 
+#: Height of pictures of which several share a page, with their headings [mm].
+SMALL_MM = 86.0
+
 #: Width of the small charts [px].
 CHART_PX = 600
 
@@ -122,7 +125,7 @@ def _compose(
     drawn = draw_plan(ground, look, grade=grade, trace=trace)
     room_mm = room_below(opening, FIRST_PAGE_MM[_paper(look)])
     plan = picture(drawn, f"Plan map of {ground.name}", most_mm=room_mm)
-    sections = [Section(heading="", blocks=(*opening, plan), new_page=False)]
+    sections = [Section(heading="", blocks=(*opening, plan))]
     if trace is not None:
         sections.append(_where_it_runs(ground, grade, trace, look))
     if grade is not None:
@@ -187,9 +190,10 @@ def _where_it_runs(
         fence = draw_fence(ground, grade, look=look, trace=trace)
         blocks += [
             heading("Wall behind wall"),
-            picture(fence, "All walls, downstream", most_mm=155.0),
+            picture(fence, "All walls, downstream", most_mm=120.0),
         ]
-    return Section(heading="Where does it run?", blocks=tuple(blocks))
+    # The first page stays a summary of its own; the rest flows.
+    return Section(heading="Where does it run?", blocks=tuple(blocks), new_page=True)
 
 
 def _what_pans_say(
@@ -205,7 +209,7 @@ def _what_pans_say(
         if len(digs_on_line(ground, line.line)) > 1:
             drawn = draw_wall(ground, grade, line.line, look=look, trace=trace)
             blocks.append(heading(f"Line {line.line}"))
-            blocks.append(picture(drawn, f"Wall of line {line.line}"))
+            blocks.append(picture(drawn, f"Wall of line {line.line}", most_mm=SMALL_MM))
     blocks += _single_digs(ground, grade, look)
     cutoff = trace.cutoff_mg_m3 if trace is not None else None
     small = replace(look, width_px=CHART_PX)
@@ -258,7 +262,10 @@ def _is_it_worth_it(
     blocks += [caution(words) for words in worth.cautions if words != NO_RESOURCE]
     if worth.cut is not None:
         drawn = draw_plan(ground, look, grade=grade, worth=worth)
-        blocks += [heading("The cut"), picture(drawn, "Plan of the cut", share=0.62)]
+        blocks += [
+            heading("The cut"),
+            picture(drawn, "Plan of the cut", share=0.62, most_mm=SMALL_MM),
+        ]
     return Section(heading="Is it worth it?", blocks=tuple(blocks))
 
 
@@ -269,7 +276,7 @@ def _what_next(
     if nextdigs.digs:
         blocks.append(next_table(nextdigs, look.measures))
         drawn = draw_plan(ground, look, grade=grade, nextdigs=nextdigs)
-        blocks.append(picture(drawn, "Plan of the digs proposed", share=0.9))
+        blocks.append(picture(drawn, "Plan of the digs proposed", most_mm=120.0))
     blocks.append(caution(WALLS))
     blocks += [caution(words) for words in nextdigs.cautions]
     return Section(heading="What next?", blocks=tuple(blocks))

@@ -33,7 +33,7 @@ from pennyweight.spread import Spread
 from pennyweight.units import to_inside
 
 #: Digs listed at most; the rest is counted.
-MOST_ROWS, MOST_ROWS_NARROW = 40, 24
+MOST_ROWS, MOST_ROWS_NARROW = 40, 12
 ROW_PX = 17.0
 
 

@@ -28,7 +28,7 @@ from pennyweight.units import Measures, to_inside
 FloatArray = npt.NDArray[np.float64]
 
 #: Least and greatest height of a map over its width [-].
-FLATTEST, TALLEST, TALLEST_NARROW = 0.5, 0.82, 1.25
+FLATTEST, TALLEST, TALLEST_NARROW = 0.5, 0.82, 1.0
 
 
 @dataclass(frozen=True, slots=True)

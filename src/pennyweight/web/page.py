@@ -229,7 +229,7 @@ class Ask:
         backups = self.shelf.backups(self.desk.path)
         made = backups[0].made if backups else None
         since = self.desk.changes_since(made)
-        return look_over(self.desk.log, self.desk.book.name, made, since)
+        return look_over(self.desk.log, self.desk.book.name, made, changes_since=since)
 
 
 View = Callable[[Ask], Response]

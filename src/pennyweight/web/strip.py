@@ -44,7 +44,7 @@ class Strip:
 
 
 def look_over(
-    log: Log, name: str, backed_up: datetime | None, changes_since: int = 0
+    log: Log, name: str, backed_up: datetime | None, *, changes_since: int = 0
 ) -> Strip:
     """Return the strip of a record; the book's name stands in for the ground's."""
     return Strip(

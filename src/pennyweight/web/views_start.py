@@ -44,7 +44,7 @@ def _show_book(ask: Ask, path: Path) -> Shown:
         backups = ask.shelf.backups(path)
         made = backups[0].made if backups else None
         since = desk.changes_since(made)
-        strip = look_over(desk.log, desk.book.name, made, since)
+        strip = look_over(desk.log, desk.book.name, made, changes_since=since)
     except PennyweightError as error:
         return Shown(path.stem, path.stem, changed, closed=str(error))
     return Shown(path.stem, strip.ground, changed, strip)

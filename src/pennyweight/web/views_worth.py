@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -29,6 +30,10 @@ from pennyweight.web.terms import (
     unit_words,
 )
 from pennyweight.web.writing import change_ground
+
+
+#: Where a sentence names keys of the field log.
+KEYS = re.compile(r"\s*\(in ground\.toml:[^)]*\)")
 
 
 @dataclass(frozen=True)
@@ -96,7 +101,7 @@ def _show(ask: Ask, errors: dict[str, str]) -> Response:
             "worth_terms.html",
             status=status,
             question="worth",
-            why=str(error),
+            why=without_keys(str(error)),
             **form | {"open": True},
         )
     if ask.wants_json:
@@ -114,6 +119,17 @@ def _show(ask: Ask, errors: dict[str, str]) -> Response:
         assumed=show_assumptions(worth.answer.assumptions),
         **form,
     )
+
+
+def without_keys(text: str) -> str:
+    """Return an error without the keys of the field log: the form stands below.
+
+    Examples
+    --------
+    >>> without_keys("Enter both for the ground (in ground.toml: price; costs).")
+    'Enter both for the ground.'
+    """
+    return KEYS.sub("", text)
 
 
 def change_terms(ask: Ask) -> Response:
