@@ -250,7 +250,7 @@ def _sample_grade(one: GradedSample, line: str | None, cutoff: Cutoff) -> Sample
         top_m=one.top_m,
         bottom_m=one.bottom_m,
         bank_m3=one.own_bank_m3,
-        colors=one.own_colors,
+        colors=one.own_colors if one.counted else None,
         grade_mg_m3=one.grade_mg_m3,
         reliability=one.reliability,
         expected_colors_at_cutoff=expected,

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
-from pennyweight.sampling.classes import UNSIZED
+from pennyweight.sampling.classes import UNSIZED, parse_class
 from pennyweight.sampling.gold import (
     PLACE_LOG_SD,
     PLACE_LOG_SD_UNSIZED,
@@ -23,6 +23,7 @@ from pennyweight.sampling.gold import (
 )
 from pennyweight.sampling.places import HiddenColors, Places, number_hidden
 from pennyweight.sampling.recovery import Recovery
+from pennyweight.sampling.sizes import share_supposed
 from pennyweight.sampling.washed import Washed
 
 FloatArray = npt.NDArray[np.float64]
@@ -310,10 +311,28 @@ def _sized_share(washed: Washed) -> FloatArray:
     return np.asarray(share, np.float64)
 
 
+def _share_supposed(washed: Washed) -> FloatArray:
+    """Return which share of all sizes each sample was searched for [-].
+
+    By the sizes supposed beforehand; for sieve classes alone, as no law of sizes
+    tells what share a class by weight holds.
+    """
+    shares = np.ones(len(washed.samples))
+    for row, sample in enumerate(washed.samples):
+        found = washed.tallied.get(sample.sample)
+        if found is None or found.whole:
+            continue
+        listed = [parse_class(name) for name in found.by_class]
+        if all(one.kind == "sieve" for one in listed):
+            shares[row] = min(sum(share_supposed(one) for one in listed), 1.0)
+    return shares
+
+
 def _share_found(washed: Washed, mixture: Mixture) -> FloatArray:
     """Return which share of the colors in place each sample shows [-].
 
-    Where not every class was looked at, the others are as in the ground.
+    Where not every class was looked at, the others are as in the ground; where no
+    color of the ground was sized, as in the sizes supposed beforehand.
     """
     looked = np.where(washed.counted[:, None], washed.looked, True)
     shown = looked @ mixture.share
@@ -327,6 +346,8 @@ def _share_found(washed: Washed, mixture: Mixture) -> FloatArray:
     in_place = (washed.colors / mixture.recovery).sum(axis=1)
     found = np.divide(n, in_place, out=pooled.copy(), where=in_place > 0.0)
     found = np.where(washed.counted, found, pooled)
+    if not washed.colors[:, :-1].any():
+        shown = shown * _share_supposed(washed)
     return np.asarray(np.maximum(shown, LEAST_SHARE_LOOKED_AT) * found, np.float64)
 
 

@@ -77,6 +77,9 @@ class GradedSample:
         Their mass [mg].
     nugget_mg_m3 : Spread or None
         Gold in nuggets at this place, which the grade includes [mg/m3 bank].
+    counted : bool
+        Whether somebody counted its colors; else `own_colors` is the number that its
+        weight stands for.
     """
 
     sample: str
@@ -98,6 +101,7 @@ class GradedSample:
     own_rel_sd: float = float("nan")
     own_bank_m3: float | None = None
     own_colors: float | None = None
+    counted: bool = True
     pooled: tuple[str, ...] = ()
     nuggets: int = 0
     nugget_mg: float = 0.0

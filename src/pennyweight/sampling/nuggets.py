@@ -143,6 +143,8 @@ def find_coarse(
         count = sum(numbers[k] for k in finer)
         if name == UNSIZED or count <= 0 or numbers[name] >= ENOUGH_GRAINS:
             break
+        if name.startswith("<"):  # open downward: it holds the finest gold too
+            break
         mean = sum(numbers[k] * mass_mg[k] for k in finer) / count
         if mass_mg[name] < NUGGET_RATIO * mean:
             break

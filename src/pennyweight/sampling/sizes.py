@@ -108,6 +108,30 @@ def fit_sizes(counted: Mapping[str, float]) -> Sizes | None:
     return Sizes(math.exp(middle), math.exp(spread))
 
 
+def share_supposed(size_class: SizeClass) -> float:
+    """Return the share of a ground's colors in a class before any was sized.
+
+    Parameters
+    ----------
+    size_class : SizeClass
+        A sieve class [mm].
+
+    Returns
+    -------
+    float
+        Of all colors, by number [-].
+
+    Examples
+    --------
+    >>> round(share_supposed(parse_class(">2")), 2)
+    0.07
+    """
+    low, high = _log_bounds(size_class)
+    # The median itself is uncertain, which widens the law of a single color.
+    sd = math.hypot(SPREAD_LOG, MEDIAN_LOG_SD)
+    return float(_between(low, high, math.log(MEDIAN_MM), sd))
+
+
 def _score(
     middles: FloatArray,
     log_spreads: FloatArray,

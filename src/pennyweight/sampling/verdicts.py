@@ -11,13 +11,14 @@ import numpy.typing as npt
 
 from pennyweight.errors import Finding
 from pennyweight.records import Log
-from pennyweight.sampling.classes import UNSIZED
+from pennyweight.sampling.classes import UNSIZED, parse_class
 from pennyweight.sampling.evidence import Evidence, Mixture
 from pennyweight.sampling.gold import DEFAULT_FINENESS, Masses
 from pennyweight.sampling.graded import GradedSample, reliability_of
 from pennyweight.sampling.places import PRIOR_MEAN_MG_M3
 from pennyweight.sampling.posterior import exact_limits
 from pennyweight.sampling.recovery import Recovery
+from pennyweight.sampling.sizes import share_supposed
 from pennyweight.sampling.volume import swell_of_material
 from pennyweight.sampling.washed import DEFAULT_STEP_MG, Washed, material_of_samples
 from pennyweight.spread import Spread
@@ -30,6 +31,12 @@ NO_COLOR = "No color: its grade has an upper limit, and is not zero."
 BELOW_STEP = (
     "Weighs less than the balance shows and nobody counted: how many colors is "
     "unknown, not zero."
+)
+#: Share of the supposed sizes above which a sample was searched for all [-]; ours.
+ALL_SIZES = 0.95
+ONLY_SOME = (
+    "No color in {classes}, and no other size was looked at: the rest is unknown, not "
+    "zero. If you looked at all of it, enter class all with 0 colors."
 )
 BLANK = "A blank: barren material washed on purpose; any color in it came from outside."
 
@@ -101,6 +108,7 @@ def describe_samples(
             own_rel_sd=own_sd,
             own_bank_m3=washed.volumes[row].bank_m3,
             own_colors=_or_none(own),
+            counted=bool(washed.counted[row]),
             pooled=washed.pooled[row],
         )
         for row, (
@@ -129,9 +137,19 @@ def _whys(washed: Washed, mixture: Mixture) -> list[str]:
     return [
         _why_no_grade(washed, row)
         or (_why_partly(washed, row, held, mixture=mixture) if part else "")
-        or (NO_COLOR if none else BELOW_STEP if below[row] else "")
+        or (_why_empty(washed, row) if none else BELOW_STEP if below[row] else "")
         for row, (part, none) in enumerate(rows)
     ]
+
+
+def _why_empty(washed: Washed, row: int) -> str:
+    """Return what no color means: of all sizes, or of those looked at alone."""
+    found = washed.tallied[washed.samples[row].sample]
+    listed = [parse_class(name) for name in found.by_class]
+    sizes = sum(share_supposed(one) for one in listed if one.kind == "sieve")
+    if found.whole or sizes > ALL_SIZES:
+        return NO_COLOR
+    return ONLY_SOME.format(classes=", ".join(found.by_class))
 
 
 def _why_no_grade(washed: Washed, row: int) -> str:

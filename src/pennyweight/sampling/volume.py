@@ -481,6 +481,8 @@ def measure_basis(ground: Ground, buckets: Sequence[BucketTest]) -> VolumeBasis:
         by_size = PAN_SIZE_KEY in ground.extra
         pan = ground.pan_volume_m3
         pan_sd = PAN_SD_SIZE if by_size else PAN_SD_TYPED
+        if by_size:
+            assumptions["pan_volume_l"] = pan * 1000.0
     elif pans:
         pan, pan_sd = float(np.mean(pans)), PAN_SD_ONE_TEST / math.sqrt(len(pans))
     else:
