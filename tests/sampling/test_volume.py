@@ -161,3 +161,17 @@ def test_pans_to_a_marked_bucket_tell_what_a_pan_holds() -> None:
     assert volume.pan_of_bucket_m3(0.018, 4.0) == pytest.approx(0.0045)
     with pytest.raises(ValueError, match="took 0"):
         volume.pan_of_bucket_m3(0.018, 0)
+
+
+def test_a_pan_told_by_its_rim_is_less_sure_than_a_measured_one() -> None:
+    """14 inches: 336 in3 x (14 / 16)^3 = 225.09 in3 = 3.6887 l; 12 inches: 152 in3."""
+    sizes = {size.rim_in: size for size in volume.PAN_SIZES}
+    assert sizes[14].loose_m3 == pytest.approx(3.6887e-3, abs=1e-7)
+    assert sizes[12].loose_m3 == pytest.approx(152.0 * INCH_M**3)
+    told = Ground(pan_volume_m3=sizes[14].loose_m3, extra={volume.PAN_SIZE_KEY: "14"})
+    basis = volume.measure_basis(told, ())
+    assert basis.pan_rel_sd == volume.PAN_SD_SIZE
+    assert basis.assumptions["pan_volume_l"] == pytest.approx(3.6887, abs=1e-4)
+    measured = volume.measure_basis(Ground(pan_volume_m3=sizes[14].loose_m3), ())
+    assert measured.pan_rel_sd == volume.PAN_SD_TYPED
+    assert "pan_volume_l" not in measured.assumptions

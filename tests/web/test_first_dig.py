@@ -146,3 +146,21 @@ def test_a_bad_field_gets_the_focus(newcomer: Visitor) -> None:
     assert "autofocus" in field
     assert page.count("autofocus") == 1
     assert "4 ft 2 in" in words_of(page)
+
+
+def test_the_ground_takes_a_pan_by_its_rim_as_well(newcomer: Visitor) -> None:
+    """12 inches: 152 in3 x 0.016387064 l = 2.4908 l."""
+    page = newcomer.read("/book/new/seen/ground").text
+    assert "14 in (3.7 l)" in page
+    form = {"name": "New", "pan_volume_m3": "12 inch"}
+    assert newcomer.send("/book/new/seen/ground", **form).status_code == 303
+    assert ground_of(newcomer).pan_volume_m3 == pytest.approx(0.0024908, abs=1e-7)
+    assert ground_of(newcomer).extra == {"pan_size_in": "12"}
+    newcomer.send("/book/new/seen/ground", name="New", pan_volume_m3="3")
+    assert ground_of(newcomer).extra == {}
+
+
+def test_the_swell_is_asked_again_where_it_is_wrong(newcomer: Visitor) -> None:
+    page = newcomer.send(f"{GUIDE}/swell", hole="10", out="some").text
+    assert page.count("autofocus") == 1
+    assert "autofocus" in page.split('id="out"')[1].split(">")[0]

@@ -43,7 +43,8 @@ ASSUMPTIONS: dict[str, Assumption] = {
     "pan_volume_l": Assumption(
         "what a pan holds, struck level",
         "l loose",
-        "16-inch pan, 336 cubic inches, Wells (1969), BLM Technical Bulletin 4",
+        "16-inch pan, 336 cubic inches, Wells (1969), BLM Technical Bulletin 4; "
+        "another rim, where it was told, by the list of pan sizes",
         "Count struck pans into a bucket of known volume and enter the volume.",
     ),
     "heap_deg": Assumption(
