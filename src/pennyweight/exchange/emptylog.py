@@ -18,7 +18,8 @@ INTRODUCTION = """\
 An empty field log. Open the sheets in a spreadsheet, write one row for each thing,
 save them as CSV in UTF-8, and bring the folder in. Sheets and columns that you do not
 need may stay empty or go. An empty cell means that nothing was written down; 0 means
-none.
+none. A dig needs a place: easting and northing, or longitude and latitude, or a peg
+(another dig) with along_m and the dig or bearing that the tape runs toward.
 
 The unit stands at the end of a heading and may be changed there: top_ft in place of
 top_m, volume_gal in place of volume_l."""

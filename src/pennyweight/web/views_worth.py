@@ -31,7 +31,6 @@ from pennyweight.web.terms import (
 )
 from pennyweight.web.writing import change_ground
 
-
 #: Where a sentence names keys of the field log.
 KEYS = re.compile(r"\s*\(in ground\.toml:[^)]*\)")
 
