@@ -31,6 +31,8 @@ class Sheet {
   private finish: (() => void) | null = null;
   /** Whether somebody types: then Tab goes from cell to cell. */
   private typing = false;
+  /** Whether Escape was pressed: then Tab leaves the table from anywhere in it. */
+  private passing = false;
 
   constructor(
     private readonly page: Document,
@@ -94,7 +96,7 @@ class Sheet {
     setTimeout(() => {
       if (!this.page.hasFocus()) return;
       const focused = this.page.activeElement;
-      if (!this.body.contains(focused)) this.typing = false;
+      if (!this.body.contains(focused)) this.typing = this.passing = false;
       if (row?.isConnected && this.isNew(row) && !row.contains(focused)) void this.news.keep(row);
     });
   }
@@ -154,6 +156,7 @@ class Sheet {
   /** Bring back what the book says, and let Tab leave the table. */
   private escape(cell: HTMLTableCellElement): void {
     this.typing = false;
+    this.passing = true;
     const { stands } = cell.dataset;
     if (stands === undefined) return;
     cell.textContent = stands;
@@ -164,7 +167,7 @@ class Sheet {
   /** Go to the next cell, over the end of a row; false where Tab leaves the table. */
   private tab(cell: HTMLTableCellElement, back: boolean): boolean {
     const row = cell.closest("tr");
-    if (!row || !(this.typing || this.isNew(row))) return false;
+    if (!row || this.passing || !(this.typing || this.isNew(row))) return false;
     const cells = cellsOf(row);
     let next = cells[cells.indexOf(cell) + (back ? -1 : 1)];
     if (!next && this.isNew(row) && !isFilled(row)) return false;
@@ -218,6 +221,7 @@ class Sheet {
   private edit(cell: HTMLTableCellElement, letter?: string): void {
     if (cell.classList.contains("editing") || cell.closest("[aria-busy]")) return;
     this.typing = true;
+    this.passing = false;
     const was = cell.textContent.trim();
     const field = this.makeField(cell, letter ?? was);
     cell.classList.add("editing");

@@ -136,6 +136,10 @@ def test_tab_goes_over_a_whole_new_row_and_keeps_it(visit: Visit, address: str) 
     expect(page.locator("tr[data-new] td").first).to_be_focused()
     page.keyboard.type("T1-2")
     expect(page.locator("tr[data-new] input")).to_have_value("T1-2")
+    # Escape once leaves the cell, twice lets Tab leave the table: nobody is caught.
+    for key in ("Escape", "Escape", "Tab"):
+        page.keyboard.press(key)
+    assert not page.evaluate("document.activeElement.matches('td[data-field]')")
 
 
 def test_a_new_row_that_is_left_is_kept_or_says_what_it_lacks(
