@@ -50,7 +50,7 @@ CV_LOG_SD = 0.29
 #: The same for a mixture of sized colors against the supposed one [colors]; ours.
 MIXTURE_PRIOR_COLORS = 20.0
 
-_STEPS, _STILL = 25, 1e-7
+_STEPS, _STILL = 25, 1e-5
 _TINY_MG = 1e-9
 _LONGEST_STEP = 1.0
 #: Least information of a censored weight, of that of a known one [-].
@@ -365,7 +365,7 @@ def learn_masses(
         prior = _start_from_mixture(prior, mixture, sized)
     usable = [one for one in weighed if _is_usable(one, prior)]
     variations = prior.cv
-    if UNSIZED in names and usable:
+    if any(one.colors.get(UNSIZED, 0.0) > 0.0 for one in usable):
         log_mean, covariance, variations = _over_variations(prior, usable)
     else:
         log_mean, covariance, _ = _most_probable(prior, usable)
@@ -459,14 +459,16 @@ def _is_usable(one: WeighedColors, prior: _Prior) -> bool:
 
 
 def _most_probable(
-    prior: _Prior, weighed: Sequence[WeighedColors]
+    prior: _Prior,
+    weighed: Sequence[WeighedColors],
+    start: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray, float]:
     """Return log means, their covariance, and the log evidence of the weights."""
     if not weighed:
         return prior.log_mean, prior.covariance, 0.0
     seen = _as_arrays(prior.names, weighed)
     precision = np.linalg.inv(prior.covariance)
-    theta = prior.log_mean.copy()
+    theta = (prior.log_mean if start is None else start).copy()
     for _ in range(_STEPS):
         slope, off, variance, density = _against(seen, theta, prior)
         curvature = precision + slope.T @ (slope / variance[:, None])
@@ -559,11 +561,13 @@ def _over_variations(
     sample misses: mean and variation are learnt together.
     """
     k = prior.names.index(UNSIZED)
-    found, variations = [], prior.cv[k] * np.exp(CV_LOG_SD * _CV_NODES)
+    variations = prior.cv[k] * np.exp(CV_LOG_SD * _CV_NODES)
+    found: list[tuple[FloatArray, FloatArray, float]] = []
     for variation in variations:
         cv = prior.cv.copy()
         cv[k] = variation
-        found.append(_most_probable(replace(prior, cv=cv), weighed))
+        start = found[-1][0] if found else prior.log_mean
+        found.append(_most_probable(replace(prior, cv=cv), weighed, start))
     score = np.array([evidence for _, _, evidence in found]) - _CV_NODES**2 / 2.0
     weight = np.exp(score - score.max())
     weight /= weight.sum()

@@ -6,6 +6,7 @@ number and their mean mass are summed over, on a grid of the log of the grade.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,6 +19,7 @@ from pennyweight.sampling.places import Places, stated_places
 from pennyweight.sampling.posterior import counts_log_probability
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 #: Step of every grid of logs, and of the mean masses tried: whole steps apart [-].
 STEP, MASS_STEPS = 0.1, 3
@@ -27,8 +29,11 @@ _GRADE_ENDS, _COLORS_ENDS = (-5.0, 14.0), (-9.0, 14.0)
 MOST_NUMBERED, SUMMED_BELOW = 120, 60.0
 #: Standard deviations of the log mean mass that are tried each way [-].
 REACH = 2.7
-#: Samples worked on at a time; least chance of a reading [-].
-_BLOCK, _LEAST = 256, 1e-12
+#: Samples that tell what the ground is like; of more, so many spread evenly: enough to
+#: know its law by [-].
+MOST_TEACHING = 800
+#: Samples worked on at a time; least chance of a reading, and of what is kept [-].
+_BLOCK, _LEAST, _LEAST_SHARE = 256, 1e-12, 1e-5
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
 
@@ -155,30 +160,38 @@ def grade_weights(
     prior = stated_places()
     cells = _cell_masses(prior, log_grade)
     tried = _tried_masses(weights.color_log_sd)
-    blocks = [slice(at, at + _BLOCK) for at in range(0, len(weights.high_mg), _BLOCK)]
     score = _score_counts(prior, tried, counts, exposures=exposures)
     if weights.color_log_sd > 0.0:
         score -= ((tried / weights.color_log_sd) ** 2 / 2.0)[:, None]
-    for block in blocks:
+    teaching = np.flatnonzero(weights.teaches)
+    every = max(1, math.ceil(len(teaching) / MOST_TEACHING))
+    for block in _blocks(teaching[::every]):
         fits = _fits_of_grades(weights, block, tried, log_grade)
         chance = np.einsum("xnu,pu->xpn", fits, cells, optimize=True)
-        score += np.log(np.maximum(chance, 1e-300)) @ weights.teaches[block]
+        score += np.log(np.maximum(chance, 1e-300)).sum(axis=2)
     share = np.exp(score - score.max())
+    share[share < _LEAST_SHARE] = 0.0
     share /= share.sum()
-    share[share < 1e-6] = 0.0
+    held, parts = (np.flatnonzero(share.any(axis=axis)) for axis in (1, 0))
+    masses = slice(held[0], held[-1] + 1)
     found = [
         _read_block(
-            _fits_of_grades(weights, block, tried, log_grade),
-            cells,
-            share,
+            _fits_of_grades(weights, block, tried[masses], log_grade),
+            cells[parts],
+            share[masses][:, parts],
             log_grade=log_grade,
             log_sd=log_sd[block],
             own_log_sd=own_log_sd[block],
             probabilities=np.asarray(probabilities),
         )
-        for block in blocks
+        for block in _blocks(np.arange(len(weights.high_mg)))
     ]
     return WeightGrades(*(np.concatenate(parts) for parts in zip(*found, strict=True)))
+
+
+def _blocks(rows: IntArray) -> list[IntArray]:
+    """Return rows in blocks that fit into memory."""
+    return [rows[at : at + _BLOCK] for at in range(0, len(rows), _BLOCK)]
 
 
 def _grid(ends: tuple[float, float]) -> FloatArray:
@@ -224,7 +237,7 @@ def _score_counts(
 
 
 def _fits_of_grades(
-    weights: Weights, block: slice, tried: FloatArray, log_grade: FloatArray
+    weights: Weights, block: IntArray, tried: FloatArray, log_grade: FloatArray
 ) -> FloatArray:
     """Return the chance of each reading by mass and grade, (n_tried, n, n_grades)."""
     place, apart = PLACE_LOG_SD_UNSIZED, MASS_STEPS * STEP
@@ -251,10 +264,10 @@ def _fits_of_grades(
 
 
 def _fits_of_colors(
-    weights: Weights, block: slice, off: float, log_colors: FloatArray
+    weights: Weights, block: IntArray, off: float, log_colors: FloatArray
 ) -> FloatArray:
     """Return the chance of each reading by the expected colors, at one mean mass."""
-    low, high = weights.low_mg[block, None], weights.high_mg[block, None]
+    low, high = weights.low_mg[block][:, None], weights.high_mg[block][:, None]
     mean_mg, square = weights.color_mg * np.exp(off), weights.color_cv**2
     numbers = np.arange(1.0, MOST_NUMBERED + 1.0)
     by_number = _between(low, high, mean_mg * numbers, square / numbers)
