@@ -372,7 +372,7 @@ def draw_proposed(dig: ProposedDig, place: tuple[float, float], look: Look) -> M
     corners = [(0.0, -reach), (reach, 0.0), (0.0, reach), (-reach, 0.0)]
     inks = look.palette
     return group(
-        title(f"proposed dig {dig.rank}: {dig.why}"),
+        title(f"proposed dig {dig.rank}: {dig.say(look.measures)}"),
         element(
             "path",
             d=path_text([(x_px + x, y_px + y) for x, y in corners], closed=True),

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 from starlette.routing import Route
 
+from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import show_ground
 from pennyweight.answers.nextdigs import NextAnswer, plan_digs
@@ -72,6 +73,7 @@ def show_next(ask: Ask) -> Response:
         question="next",
         picture=found.picture,
         days=ask.query("days", "1"),
+        kinds=KIND_WORDS,
         verdict=next_verdict(found.answer, ask.measures),
         on_earth=ask.desk.log.ground.crs is not None,
         currency=ask.desk.log.ground.currency or "",
@@ -90,7 +92,7 @@ def show_proposed(ask: Ask) -> Response:
     if dig is None:
         msg = f"There is no proposed dig {rank!r}."
         raise PageError(msg, 404)
-    return ask.show("note_proposed.html", dig=dig)
+    return ask.show("note_proposed.html", dig=dig, kinds=KIND_WORDS)
 
 
 ROUTES = [
