@@ -1,5 +1,6 @@
 // Tables of the record: move with the arrows, type to write, paste from a spreadsheet.
 
+import { makeChoices, makeField } from "./cellfields.js";
 import { Leaving } from "./leaving.js";
 import { cellsOf, isFilled, NewRows } from "./newrows.js";
 import { say, send, type Told } from "./page.js";
@@ -223,9 +224,9 @@ class Sheet {
     this.typing = true;
     this.passing = false;
     const was = cell.textContent.trim();
-    const field = this.makeField(cell, letter ?? was);
+    const field = makeField(this.page, cell, letter ?? was);
     cell.classList.add("editing");
-    cell.replaceChildren(field, ...this.makeChoices(cell, field));
+    cell.replaceChildren(field, ...makeChoices(this.page, cell, field));
     field.focus();
     if (field instanceof HTMLInputElement) {
       if (letter === undefined) field.select();
@@ -272,47 +273,6 @@ class Sheet {
       cell.focus();
       if (this.tab(cell, event.shiftKey)) event.preventDefault();
     }
-  }
-
-  private makeField(
-    cell: HTMLTableCellElement,
-    text: string,
-  ): HTMLInputElement | HTMLSelectElement {
-    const label = `${cell.dataset["field"] ?? ""}`;
-    if (cell.dataset["kind"] === "choice") {
-      const field = this.page.createElement("select");
-      for (const choice of ["", ...(cell.dataset["choices"] ?? "").split("|")]) {
-        field.add(new Option(choice.replaceAll("_", " "), choice));
-      }
-      field.value = this.nearest(field, text);
-      field.setAttribute("aria-label", label);
-      return field;
-    }
-    const field = this.page.createElement("input");
-    field.value = text;
-    field.autocomplete = "off";
-    field.setAttribute("aria-label", label);
-    if (cell.dataset["kind"] === "number") field.inputMode = "decimal";
-    if (cell.dataset["kind"] === "count") field.inputMode = "numeric";
-    return field;
-  }
-
-  /** The choice that a text is, or begins. */
-  private nearest(field: HTMLSelectElement, text: string): string {
-    const values = [...field.options].map((option) => option.value);
-    if (!text || values.includes(text)) return text;
-    return values.find((value) => value.startsWith(text.toLowerCase())) ?? "";
-  }
-
-  private makeChoices(cell: HTMLElement, field: Element): HTMLElement[] {
-    if (cell.dataset["kind"] !== "offer") return [];
-    const list = this.page.createElement("datalist");
-    list.id = "words-offered";
-    for (const choice of (cell.dataset["choices"] ?? "").split("|")) {
-      list.append(new Option(choice));
-    }
-    field.setAttribute("list", list.id);
-    return [list];
   }
 
   /** Keep what was typed into a cell; a new row is sent when it is left. */
