@@ -22,6 +22,7 @@ VIEWS = (
     f"{BOOK}/seen",
     f"{BOOK}/seen/samples",
     f"{BOOK}/seen/digs/row",
+    f"{BOOK}/seen/draw",
     f"{BOOK}/seen/intake",
     f"{BOOK}/seen/history",
     f"{BOOK}/pans",

@@ -396,7 +396,9 @@ def draw_proposed(dig: ProposedDig, place: tuple[float, float], look: Look) -> M
 def _draw_strip(plan: Plan) -> tuple[Markup, float]:
     """Return scale, date and legend under the map, and where they end [px]."""
     look, top = plan.look, plan.frame.height_px
-    bar, _ = scale_bar(plan.frame.px_per_m, look, (14.0, top + 12.0))
+    room_px = 110.0 if look.narrow else 170.0
+    place = (14.0, top + 12.0)
+    bar, _ = scale_bar(plan.frame.px_per_m, look, place, room_px=room_px)
     stamp = _stamp(plan.ground)
     end = text(
         look.width_px - 12.0,
