@@ -109,10 +109,10 @@ truths should lie below p10.
 
 ABOUT_KINDS = """
 `counted`: colors only. `weighed`: colors and their weight to 0.1 mg. `only weighed`: no
-count. The made colors are lognormal with a variation of 3, so that few of them carry most
-of the gold and a small sample usually weighs less than its mean. Mean mass and variation
-are learnt with that skew. Where nobody counted, the number of colors and their mean mass
-are summed over.
+count. The made colors are lognormal with a variation of 3, so that few of them carry
+most of the gold and a small sample usually weighs less than its mean. Mean mass and
+variation are learnt with that skew. Where nobody counted, the number of colors and
+their mean mass are summed over.
 """
 
 ABOUT_FIXED = """
