@@ -1,0 +1,1 @@
+"""Old floods read from boulders, water over the ground, and where gold stops."""
