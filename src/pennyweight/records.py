@@ -62,8 +62,9 @@ class Ground(Record):
         Least thickness that is mined as pay [m].
     hand_depth_limit_m : float or None
         How deep the user digs by hand [m]. Never called safe.
-    costs, plant : mapping
-        Tables of the same names, as typed.
+    costs, plant, program : mapping
+        Tables of the same names, as typed. The program is what the user set out to do,
+        and the rules by which to go on or to leave.
     """
 
     name: str = ""
@@ -80,6 +81,7 @@ class Ground(Record):
     hand_depth_limit_m: float | None = None
     costs: Mapping[str, Any] = field(default_factory=dict)
     plant: Mapping[str, Any] = field(default_factory=dict)
+    program: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

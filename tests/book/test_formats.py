@@ -17,14 +17,19 @@ from pennyweight.records import Day, Dig, Ground, Log, Sample, Tally
 OLD = Path(__file__).parent / "old"
 
 
-@pytest.fixture
-def old_path(tmp_path: Path) -> Path:
-    """Lay the book of format 1 out as a file and return where it is."""
-    path = tmp_path / "creek.book"
+def lay_out(folder: Path, number: int) -> Path:
+    """Lay a book of an old format out as a file and return where it is."""
+    path = folder / "creek.book"
     with sqlite3.connect(path) as old:
-        old.executescript((OLD / "format_0001.sql").read_text())
+        old.executescript((OLD / f"format_{number:04}.sql").read_text())
     old.close()
     return path
+
+
+@pytest.fixture
+def old_path(tmp_path: Path) -> Path:
+    """Return where a book of format 1 lies."""
+    return lay_out(tmp_path, 1)
 
 
 @pytest.mark.filterwarnings("ignore:.*expression-based index")
@@ -40,8 +45,9 @@ def test_there_is_an_old_book_of_every_format_before_this_one() -> None:
     assert kept == [f"format_{number:04}" for number in range(1, schema.FORMAT)]
 
 
-def test_a_book_of_format_1_is_read_in_full(old_path: Path) -> None:
-    with open_book(old_path) as book:
+@pytest.mark.parametrize("number", range(1, schema.FORMAT))
+def test_a_book_of_an_old_format_is_read_in_full(tmp_path: Path, number: int) -> None:
+    with open_book(lay_out(tmp_path, number)) as book:
         assert book.log() == Log(
             ground=Ground(log_id="b-1"),
             digs=(Dig(dig="T1", line="1"),),

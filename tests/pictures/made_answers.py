@@ -15,6 +15,7 @@ import numpy as np
 from scipy.ndimage import gaussian_filter
 
 from pennyweight.answers.answer import BookName
+from pennyweight.answers.diary import DiaryAnswer, DiaryDay, Progress
 from pennyweight.answers.grade import DigGrade, GradeAnswer, SampleGrade
 from pennyweight.answers.ground import (
     GroundAnswer,
@@ -616,4 +617,33 @@ def nextdigs() -> NextAnswer:
         hours=14.0,
         cautions=("A wall can fall at any depth; slope or shore it, stay out alone.",),
         verdict="Open the pit between lines 4 and 5 first.",
+    )
+
+
+def diary() -> DiaryAnswer:
+    """Answer: the days so far, most of them with a dig or two."""
+    days = tuple(
+        DiaryDay(
+            date=f"2026-0{6 + number // 25}-{number % 25 + 1:02}",
+            written=number % 3 > 0,
+            by="invented",
+            weather=None,
+            water_level=None,
+            note=None,
+            hours=8.0,
+            dug_hours=5.0,
+            cost=None,
+            digs=tuple(f"{number}-{at}" for at in range(number % 4)),
+            samples=(),
+            pans=0.0,
+            colors=0.0,
+        )
+        for number in range(0, 60, 2)
+    )
+    return DiaryAnswer(
+        **HEADING,
+        days=days,
+        months=(),
+        progress=(Progress(what="digs", done=30.0, planned=48.0),),
+        currency="USD",
     )

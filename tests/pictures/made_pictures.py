@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from pennyweight.pictures.charts import draw_gold_chart, draw_margin_chart
+from pennyweight.pictures.diarychart import draw_diary
 from pennyweight.pictures.digwall import draw_dig_wall
 from pennyweight.pictures.fence import draw_fence
 from pennyweight.pictures.gradecharts import draw_cumulative_chart, draw_grades_chart
@@ -50,5 +51,6 @@ PICTURES: dict[str, Callable[[Look], str]] = {
     "grades": lambda look: draw_grades_chart(
         made.grade(), look, cutoff_mg_m3=made.CUTOFF_MG_M3
     ),
+    "diary": lambda look: draw_diary(made.diary(), look),
     "sum": lambda look: draw_cumulative_chart(made.grade(), look),
 }

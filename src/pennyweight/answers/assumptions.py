@@ -273,7 +273,7 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "people digging",
         "",
         "our assumption",
-        "Divide the hours by the people you are.",
+        "Write into the program how many you are.",
     ),
     "pans_per_zone": Assumption(
         "pans washed at each contact of a new dig",

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.grade import read_graded
 from pennyweight.answers.minable import lie_inside
+from pennyweight.answers.program import read_program
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import (
     TraceAnswer,
@@ -63,7 +64,9 @@ class Setting:
     Attributes
     ----------
     hours : float
-        To spend [h].
+        To spend, of all people together [h].
+    people : int
+        Who dig [-].
     limit_m : float
         How deep is dug by hand [m].
     bank_m3 : float
@@ -79,6 +82,7 @@ class Setting:
     trace: TraceAnswer
     digs: tuple[OpenedDig, ...]
     hours: float
+    people: int
     limit_m: float
     bank_m3: float
     color: tuple[float, float]
@@ -89,7 +93,11 @@ class Setting:
 def set_out(reading: Reading, days: float) -> Setting:
     """Return what all steps of a plan share, what is supplied named."""
     log, frame, trace = reading.log, frame_ground(reading), _trace(reading)
-    assumptions: dict[str, Any] = {"people": 1, "pans_per_zone": PANS_PER_ZONE}
+    people = read_program(log.ground.program).people
+    assumptions: dict[str, Any] = {"pans_per_zone": PANS_PER_ZONE}
+    if people is None:
+        people = 1
+        assumptions["people"] = people
     worked = worked_hours_per_day(log.days)
     if worked is None:
         worked = WORKED_HOURS_PER_DAY
@@ -103,7 +111,8 @@ def set_out(reading: Reading, days: float) -> Setting:
         frame=frame,
         trace=trace,
         digs=_opened(log, frame),
-        hours=days * worked,
+        hours=days * worked * people,
+        people=people,
         limit_m=limit_m,
         bank_m3=PANS_PER_ZONE * _bank_of_pan(log, trace.assumptions),
         color=_usual_color(reading),

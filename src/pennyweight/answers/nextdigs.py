@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,7 +26,9 @@ from pennyweight.answers.digreasons import DigReason, find_reason, say_reason
 from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
 from pennyweight.answers.ground import find_unwashed
 from pennyweight.answers.minable import Minable, lie_inside
+from pennyweight.answers.program import read_program
 from pennyweight.answers.reading import Reading
+from pennyweight.answers.rules import Rules, judge_rules
 from pennyweight.answers.worth import minable_of, terms_of
 from pennyweight.nextdig.batch import Choice, Option, choose_batch, find_open_blocks
 from pennyweight.nextdig.candidates import (
@@ -86,13 +89,16 @@ class NextAnswer(Answer):
     """Digs in the order of their gain for the effort, and their hours together.
 
     What costs no digging comes before them: samples `to_wash`, and those `to_cut_again`
-    because one of them holds much of all gold and stands alone.
+    because one of them holds much of all gold and stands alone. `hours` are those of
+    all `people` together. `rules` say how the rules of the program stand today.
     """
 
     digs: tuple[ProposedDig, ...]
     hours: float
     to_wash: tuple[str, ...] = ()
     to_cut_again: tuple[str, ...] = ()
+    people: int = 1
+    rules: Rules | None = None
     verdict: str = for_pictures(default="")
     changes_little: bool = for_pictures(default=False)
     """Whether all digs together hardly change what is decided."""
@@ -100,6 +106,9 @@ class NextAnswer(Answer):
 
 #: Candidates that are weighed in full: those that promise most.
 MOST_WEIGHED = 60
+
+#: Letters of a date at the head of a time.
+DATE_LETTERS = 10
 
 #: Decimals of a longitude or latitude: 1 cm on the ground.
 DEGREE_DECIMALS = 7
@@ -415,6 +424,9 @@ def _answer(
         cautions.append(
             f"{DEEP_CAUTION} {OWN_LIMIT_CAUTION}" if supposed else DEEP_CAUTION
         )
+    closed = _closed_today(setting.reading)
+    if closed is not None:
+        cautions.append(closed)
     if not has_money and setting.trace.fields:
         cautions.append(
             "Price or costs are missing: digs are ranked by wrong decisions avoided, "
@@ -433,8 +445,25 @@ def _answer(
         hours=sum(dig.hours for dig in digs),
         to_wash=find_unwashed(setting.reading.log),
         to_cut_again=_to_cut_again(setting.reading),
+        people=setting.people,
+        rules=judge_rules(setting.reading),
         verdict=verdict,
         changes_little=changes_little,
+    )
+
+
+def _closed_today(reading: Reading) -> str | None:
+    """Return a caution where the program keeps people out of the creek today."""
+    program = read_program(reading.log.ground.program)
+    if not program.closed:
+        return None
+    today = datetime.date.fromisoformat(reading.made_at[:DATE_LETTERS])
+    closed = program.closed_on(today)
+    if closed is None:
+        return None
+    return (
+        f"Today, {today.isoformat()}, lies in a closed season of your program "
+        f"({closed.words}): stay out of the creek; this plan is for after it."
     )
 
 

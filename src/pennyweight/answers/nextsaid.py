@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from pennyweight.answers.digreasons import say_own_limit
 from pennyweight.answers.nextdigs import NextAnswer, ProposedDig
+from pennyweight.answers.rules import say_go, say_leave
 from pennyweight.answers.spoken import Part, Sentence, say
 from pennyweight.answers.wording import (
     NO_BREAK,
     count_words,
-    list_words,
     number_words,
     quantity_words,
+    some_words,
 )
 from pennyweight.units import Measures
 
@@ -22,7 +21,7 @@ MOST_NAMED = 4
 
 def next_verdict(answer: NextAnswer, measures: Measures) -> tuple[Sentence, ...]:
     """Return what to do next: wash, cut again, dig; and how long that takes."""
-    said = _before_digging(answer)
+    said = _rules_first(answer, measures) + _before_digging(answer)
     if not answer.digs:
         words = answer.verdict or "No dig within reach would change what you decide."
         return (*said, say(words))
@@ -39,8 +38,32 @@ def next_verdict(answer: NextAnswer, measures: Measures) -> tuple[Sentence, ...]
     if len(answer.digs) > 1:
         hours = number_words(answer.hours)
         who = "Both" if len(answer.digs) == 2 else f"All {len(answer.digs)}"
-        said.append(say(f"{who} take about {hours}{NO_BREAK}hours together."))
+        shared = f"{who} take about {hours}{NO_BREAK}hours together"
+        if answer.people > 1:
+            shared += f", shared by {answer.people} people"
+        said.append(say(f"{shared}."))
     return tuple(said)
+
+
+def _rules_first(answer: NextAnswer, measures: Measures) -> list[Sentence]:
+    """Return the rules of the program that are met: they come before any plan."""
+    return [say(told) for is_met, told in _rules(answer, measures) if is_met]
+
+
+def unmet_rules(answer: NextAnswer, measures: Measures) -> tuple[str, ...]:
+    """Return the rules that are not met or not told, each with how it stands."""
+    return tuple(told for is_met, told in _rules(answer, measures) if not is_met)
+
+
+def _rules(answer: NextAnswer, measures: Measures) -> list[tuple[bool, str]]:
+    leave = None if answer.rules is None else answer.rules.leave
+    go = None if answer.rules is None else answer.rules.go
+    told = []
+    if leave is not None:
+        told.append((leave.state == "met", say_leave(leave, measures)))
+    if go is not None:
+        told.append((go.state == "met", say_go(go)))
+    return told
 
 
 def _before_digging(answer: NextAnswer) -> list[Sentence]:
@@ -51,7 +74,10 @@ def _before_digging(answer: NextAnswer) -> list[Sentence]:
         said.append(
             say(
                 "First wash ",
-                Part(text=_names(answer.to_wash), means=", ".join(answer.to_wash)),
+                Part(
+                    text=some_words(answer.to_wash, MOST_NAMED),
+                    means=", ".join(answer.to_wash),
+                ),
                 f": {'it waits in your bucket' if one else 'they wait in your buckets'}"
                 " and cost"
                 f"{'s' if one else ''} no digging.",
@@ -66,13 +92,6 @@ def _before_digging(answer: NextAnswer) -> list[Sentence]:
             )
         )
     return said
-
-
-def _names(samples: Sequence[str]) -> str:
-    if len(samples) <= MOST_NAMED + 1:
-        return list_words(list(samples))
-    more = f"{len(samples) - MOST_NAMED} more"
-    return list_words([*samples[:MOST_NAMED], more])
 
 
 def _hardly(answer: NextAnswer) -> Sentence:

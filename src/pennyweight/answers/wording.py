@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from pennyweight.spread import Spread
 from pennyweight.units import Measures
@@ -193,6 +194,17 @@ def list_words(words: list[str] | tuple[str, ...]) -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def some_words(words: Sequence[str], most: int) -> str:
+    """Return words as a spoken list, those beyond the first few counted.
+
+    >>> some_words(["A", "B", "C", "D"], 2)
+    'A, B and 2 more'
+    """
+    if len(words) <= most + 1:
+        return list_words(tuple(words))
+    return list_words((*words[:most], f"{len(words) - most} more"))
 
 
 def horizon_words(horizon: str) -> str:

@@ -21,7 +21,7 @@ from pennyweight.book.rows import Field, fields_of
 from pennyweight.records import KEYS
 
 #: Number of the layout: the last migration leaves a book at this one.
-FORMAT = 2
+FORMAT = 3
 
 #: Stands in the file's header and tells a book from any other database: "PWDT".
 APPLICATION_ID = 0x50574454

@@ -9,6 +9,7 @@ from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import DigGrade, GradeAnswer, SampleGrade
 from pennyweight.answers.nextdigs import NextAnswer
+from pennyweight.answers.nextsaid import unmet_rules
 from pennyweight.answers.reckon import ReckonAnswer
 from pennyweight.answers.sentences import (
     Sentence,
@@ -298,6 +299,7 @@ def tell_next(answer: NextAnswer, measures: Measures) -> list[str]:
         *lines,
         *bullets("For a receiver, latitude and longitude (WGS 84):", _degrees(answer)),
         *bullets("Why there:", reasons),
+        *bullets("Your rules:", unmet_rules(answer, measures)),
         *_rest(answer.cautions, answer.assumptions),
     ]
 

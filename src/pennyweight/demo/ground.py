@@ -61,6 +61,16 @@ hours_per_day = 7.0
 days = 60
 recovery = 0.85
 min_width_m = 2.0
+
+[program]
+people = 1
+days = 20
+lines = 11
+digs = 110
+closed = "03-15 to 05-31"
+leave_after_lines = 3
+leave_below_mg_m3 = 60
+go_below_chance_of_loss = 0.2
 """
 
 #: Degrees are written to about a centimeter.

@@ -1,7 +1,7 @@
 """`ground.toml`: the ground as a whole, read and written.
 
-Numbers are checked like cells of a table; tables of costs and plant are kept as
-typed, unknown keys too.
+Numbers are checked like cells of a table; tables of costs, plant and program are kept
+as typed, unknown keys too.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _MEASURED = {
     "hand_depth_limit": ("length", "hand_depth_limit_m"),
 }
 _WORDS = ("name", "log_id", "crs", "price_date", "currency")
-_TABLES = ("costs", "plant")
+_TABLES = ("costs", "plant", "program")
 _PRICE = "gold_price_per_"
 
 

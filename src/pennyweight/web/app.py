@@ -15,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 
 from pennyweight.errors import PennyweightError
 from pennyweight.web import (
+    views_diary,
     views_draw,
     views_ground,
     views_guide,
@@ -50,6 +51,7 @@ ROOMS = (
     views_run,
     views_worth,
     views_next,
+    views_diary,
     views_take,
     views_task,
 )

@@ -18,7 +18,12 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from pennyweight import __version__
 from pennyweight.answers.answer import to_json
-from pennyweight.answers.wording import count_words, horizon_words, list_words
+from pennyweight.answers.wording import (
+    count_words,
+    horizon_words,
+    list_words,
+    some_words,
+)
 from pennyweight.errors import TooLittleError
 from pennyweight.paper.cautions import WALLS, WATER
 from pennyweight.units import MEASURES, METRIC, Measures
@@ -89,6 +94,7 @@ def _environment() -> Environment:
         money_spread=shown.money_spread,
         counted=count_words,
         listed=list_words,
+        some=some_words,
         horizon=horizon_words,
         sentence=lambda text: f"{text[:1].upper()}{text[1:]}",
     )

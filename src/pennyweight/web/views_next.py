@@ -12,6 +12,7 @@ from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import show_ground
 from pennyweight.answers.nextdigs import NextAnswer, plan_digs
+from pennyweight.answers.nextsaid import unmet_rules
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import next_verdict
 from pennyweight.answers.trace import trace_streaks
@@ -75,6 +76,7 @@ def show_next(ask: Ask) -> Response:
         days=ask.query("days", "1"),
         kinds=KIND_WORDS,
         verdict=next_verdict(found.answer, ask.measures),
+        rules=unmet_rules(found.answer, ask.measures),
         on_earth=ask.desk.log.ground.crs is not None,
         currency=ask.desk.log.ground.currency or "",
         assumed=show_assumptions(found.answer.assumptions),
