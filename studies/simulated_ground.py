@@ -274,22 +274,60 @@ def _lay_gold(
 
 
 @dataclass
-class _Book:
-    """Rows being written."""
+class Notebook:
+    """What a prospector has written down of a ground so far.
 
-    digs: list[Dig]
-    layers: list[Layer]
-    samples: list[Sample]
-    tallies: list[Tally]
+    `depth_m` is the true bedrock and `volume_factor` the true size of the pan, which
+    the prospector does not know.
+    """
+
+    depth_m: FloatArray
+    volume_factor: float
+    digs: list[Dig] = field(default_factory=list)
+    layers: list[Layer] = field(default_factory=list)
+    samples: list[Sample] = field(default_factory=list)
+    tallies: list[Tally] = field(default_factory=list)
+
+
+def open_notebook(truth: Truth, rng: np.random.Generator) -> Notebook:
+    """Return an empty notebook for a ground."""
+    depth_m = _bedrock_surface(rng, truth)
+    return Notebook(depth_m, float(np.exp(rng.normal(0.0, 0.06))))
+
+
+def open_dig(
+    truth: Truth,
+    rng: np.random.Generator,
+    book: Notebook,
+    *,
+    name: str,
+    line: str,
+    place: tuple[float, float],
+    shift: tuple[float, float],
+) -> None:
+    """Open one dig at a true place and write it down where the receiver says it is."""
+    book.digs.append(
+        Dig(
+            dig=name,
+            line=line,
+            easting_m=EAST_M + place[0] + shift[0],
+            northing_m=NORTH_M + place[1] + shift[1] + rng.normal(0.0, 0.1),
+        )
+    )
+    _open_dig(rng, truth, book, place)
 
 
 def dig_ground(truth: Truth, rng: np.random.Generator) -> Log:
     """Return what a prospector would write down of a ground."""
+    book = open_notebook(truth, rng)
+    dig_lines(truth, rng, book)
+    return write_log(truth.kind, book)
+
+
+def dig_lines(truth: Truth, rng: np.random.Generator, book: Notebook) -> None:
+    """Open the lines of digs that a kind of ground is sampled by."""
     kind = truth.kind
     half = kind.floor_m / 2.0
-    depth = _bedrock_surface(rng, truth)
-    book = _Book([], [], [], [])
-    volume_factor = float(np.exp(rng.normal(0.0, 0.06)))
     for line in range(kind.n_lines):
         s_line = kind.line_gap_m * line
         shift_n = rng.normal(0.0, kind.receiver_m)
@@ -298,16 +336,19 @@ def dig_ground(truth: Truth, rng: np.random.Generator) -> Log:
         start = -half + rng.uniform(0.0, kind.dig_gap_m)
         for number, n_m in enumerate(np.arange(start, half, kind.dig_gap_m)):
             s_m = s_line + rng.normal(0.0, 0.3)
-            name = f"{line + 1}-{number + 1}"
-            book.digs.append(
-                Dig(
-                    dig=name,
-                    line=f"L{line + 1}",
-                    easting_m=EAST_M + s_m + shift_s,
-                    northing_m=NORTH_M + n_m + shift_n + rng.normal(0.0, 0.1),
-                )
+            open_dig(
+                truth,
+                rng,
+                book,
+                name=f"{line + 1}-{number + 1}",
+                line=f"L{line + 1}",
+                place=(s_m, float(n_m)),
+                shift=(float(shift_s), float(shift_n)),
             )
-            _open_dig(rng, truth, book, (s_m, float(n_m)), (depth, volume_factor))
+
+
+def write_log(kind: Kind, book: Notebook) -> Log:
+    """Return a notebook as a record, with the centerline that was drawn."""
     line_m = [
         [EAST_M - 40.0, NORTH_M],
         [EAST_M + kind.line_gap_m * kind.n_lines + 40, NORTH_M],
@@ -364,14 +405,13 @@ def _share(contact_m: float, top_m: float, bottom_m: float) -> float:
 def _open_dig(
     rng: np.random.Generator,
     truth: Truth,
-    book: _Book,
+    book: Notebook,
     place: tuple[float, float],
-    ground: tuple[FloatArray, float],
 ) -> None:
     """Dig one hole: layers, samples, tallies, and what stopped it."""
     kind = truth.kind
     name = book.digs[-1].dig
-    bedrock = max(_at(truth, ground[0], place), 0.45)
+    bedrock = max(_at(truth, book.depth_m, place), 0.45)
     contacts = {"bedrock": bedrock}
     if kind.clay and place[1] * np.sign(truth.tracks[-1].n_m.mean()) > -4.0:
         contacts = {"false-1": 0.5 * bedrock, "bedrock": bedrock + 0.35}
@@ -394,9 +434,7 @@ def _open_dig(
             if horizon in truth.field
         ) / (low - top)
         pans = kind.pans if low > bottom - 0.6 or is_clay else max(1.0, kind.pans / 2.0)
-        _wash(
-            rng, truth, book, f"{name}/{number + 1}", (top, low, pans, grade, ground[1])
-        )
+        _wash(rng, truth, book, f"{name}/{number + 1}", (top, low, pans, grade))
     book.digs[-1] = replace(
         book.digs[-1],
         bottom_m=bottom,
@@ -407,14 +445,14 @@ def _open_dig(
 def _wash(
     rng: np.random.Generator,
     truth: Truth,
-    book: _Book,
+    book: Notebook,
     sample: str,
-    cut: tuple[float, float, float, float, float],
+    cut: tuple[float, float, float, float],
 ) -> None:
     """Wash one sample and count its colors by size."""
     kind = truth.kind
-    top, bottom, pans, grade, factor = cut
-    bank = pans * PAN_M3 / (1.0 + SWELL) * factor
+    top, bottom, pans, grade = cut
+    bank = pans * PAN_M3 / (1.0 + SWELL) * book.volume_factor
     log_sd = np.sqrt(np.log1p(kind.color_cv**2))
     expected = grade * bank / kind.color_mg * rng.gamma(4.0, 0.25)
     # Patchy ground: some cuts hold nothing, the others all the more.
