@@ -68,6 +68,39 @@ def test_edges_run_downstream_on_both_sides() -> None:
     npt.assert_allclose(left, [[0.0, 20.0], [20.0, 20.0]])
 
 
+def with_pits(*pits: tuple[str, float, float]) -> Sites:
+    """Return two lines of five digs, 20 m apart and 16 m wide, and pits on top."""
+    digs = [(f"L{int(s_m)}", s_m, n_m) for s_m in (0.0, 20.0) for n_m in WIDE]
+    return arrange_sites(
+        [
+            Place(dig=f"d{at}", line=line, s_m=s_m, n_m=n_m)
+            for at, (line, s_m, n_m) in enumerate([*digs, *pits])
+        ]
+    )
+
+
+WIDE = (-8.0, -4.0, 0.0, 4.0, 8.0)
+
+
+def test_a_pit_between_the_lines_takes_nothing_from_the_stretch() -> None:
+    """Two lines of 16 m that are 20 m apart enclose 320 m2."""
+    for pits in ([("P", 9.0, 1.0)], [("P", 9.0, 1.0), ("P", 9.5, 5.0)]):
+        grid = lay_grid(with_pits(*pits))
+        area = float(grid.inside.sum()) * grid.ds_m * grid.dn_m
+        assert area == pytest.approx(320.0, rel=1e-3)
+
+
+def test_a_pit_beside_the_stretch_is_part_of_its_edge() -> None:
+    right, left = outline_edges(with_pits(("P", 10.0, 12.0)))
+    assert right.tolist() == [[0.0, -8.0], [10.0, -8.0], [20.0, -8.0]]
+    assert left[1].tolist() == [10.0, 12.0]
+
+
+def test_a_line_as_wide_as_half_the_others_bounds_the_stretch() -> None:
+    right, left = outline_edges(with_pits(("M", 10.0, -4.0), ("M", 10.0, 4.0)))
+    assert (right[1].tolist(), left[1].tolist()) == ([10.0, -4.0], [10.0, 4.0])
+
+
 def test_lines_are_numbered_downstream_whatever_the_order() -> None:
     sites = two_lines()
     turned = arrange_sites(

@@ -29,6 +29,8 @@ ONE_LINE_M = 5.0
 COLUMN_SHARE, COLUMN_LEAST_M, COLUMN_MOST_M = 0.25, 0.3, 2.0
 #: Columns at most, and how far the grid reaches beyond the outermost digs [m].
 MOST_COLUMNS, MARGIN_M = 110, 2.0
+#: Share of the usual width of a line below which it is short [-]. Our choice.
+SHORT_LINE = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,18 +124,29 @@ def outline_edges(sites: Sites) -> tuple[FloatArray, FloatArray]:
     Returns
     -------
     tuple of ndarray, each shape (n_lines, 2)
-        (s_m, n_m) of the outermost dig of each line on that side [m].
+        (s_m, n_m) of the outermost dig of each line on that side [m]. A short line is
+        widened to the outline of the others: one more pit in a sampled stretch takes
+        nothing away from it.
     """
-    right: list[tuple[float, float]] = []
-    left: list[tuple[float, float]] = []
-    for line in range(len(sites.lines)):
-        mine = np.flatnonzero(sites.line_index == line)
-        for edge, at in (
-            (right, mine[sites.n_m[mine].argmin()]),
-            (left, mine[sites.n_m[mine].argmax()]),
-        ):
-            edge.append((float(sites.s_m[at]), float(sites.n_m[at])))
-    return np.array(right), np.array(left)
+    ends = np.array([_ends_of(sites, line) for line in range(len(sites.lines))])
+    right, left = ends[:, 0], ends[:, 1]
+    width = left[:, 1] - right[:, 1]
+    wide = width[width > 0.0]
+    short = width < SHORT_LINE * (np.median(wide) if len(wide) else 0.0)
+    for line in np.flatnonzero(short):
+        for edge, outer in ((right, min), (left, max)):
+            others = _sorted(edge[~short])
+            s_m, n_m = edge[line]
+            if others[0][0] <= s_m <= others[0][-1]:
+                edge[line, 1] = outer(n_m, np.interp(s_m, *others))
+    return right, left
+
+
+def _ends_of(sites: Sites, line: int) -> list[tuple[float, float]]:
+    """Return (s_m, n_m) of the outermost digs of a line: right, left."""
+    mine = np.flatnonzero(sites.line_index == line)
+    outermost = mine[sites.n_m[mine].argmin()], mine[sites.n_m[mine].argmax()]
+    return [(float(sites.s_m[at]), float(sites.n_m[at])) for at in outermost]
 
 
 def _inside(
