@@ -300,3 +300,55 @@ def test_a_made_up_line_never_takes_the_name_of_a_real_one() -> None:
         features=(drawn("centerline", (0.0, 0.0), (0.0, 100.0)),),
     )
     assert [line.line for line in found.lines] == ["near 50 m", "near 50 m'"]
+
+
+def tile(name: str, height: float, *, east: float) -> Attachment:
+    """Return a level tile of 10 x 10 cells of 2 m; its corner lies at (east, 0)."""
+    content = write_raster(
+        {"elevation_m": np.full((10, 10), height)},
+        west_m=EAST_0 + east,
+        north_m=NORTH_0 + 20.0,
+        cell_m=2.0,
+        crs=CRS,
+    )
+    return Attachment(
+        file=name,
+        kind="elevation",
+        media_type="image/tiff",
+        sha256="0" * 64,
+        content=content,
+    )
+
+
+def test_tiles_of_an_elevation_model_are_read_as_one() -> None:
+    tiles = (tile("a.tif", 600.0, east=0.0), tile("b.tif", 610.0, east=20.0))
+    log = Log(
+        ground=Ground(crs=CRS),
+        digs=(dig("A", 5.0, 5.0), dig("B", 35.0, 5.0)),
+        attachments=tiles,
+    )
+    found = frame_ground(read(log))
+    assert found.elevation is not None
+    assert found.elevation.elevation_m.shape == (10, 20)
+    assert found.places["A"].surface_m == pytest.approx(600.0)
+    assert found.places["B"].surface_m == pytest.approx(610.0)
+
+
+def test_a_model_that_misses_the_ground_is_told_with_the_frame() -> None:
+    log = Log(
+        ground=Ground(crs=CRS),
+        digs=(dig("A", 500.0, 5.0), dig("B", 520.0, 5.0)),
+        attachments=(tile("a.tif", 600.0, east=0.0),),
+    )
+    said = [one.problem for one in frame_ground(read(log)).findings]
+    assert any("knows no height at 2 of 2 digs" in problem for problem in said)
+
+
+def test_what_the_user_says_the_heights_are_is_believed() -> None:
+    """elevation_unit = "ft" in ground.toml: 1000 ft are 304.8 m."""
+    log = Log(
+        ground=Ground(crs=CRS, extra={"elevation_unit": '"ft"'}),
+        digs=(dig("A", 5.0, 5.0),),
+        attachments=(tile("a.tif", 1000.0, east=0.0),),
+    )
+    assert frame_ground(read(log)).places["A"].surface_m == pytest.approx(304.8)

@@ -13,7 +13,12 @@ from rasterio.transform import Affine
 from pennyweight.errors import RefusedError
 from pennyweight.exchange import rasters
 from pennyweight.exchange.coordinates import open_grid
-from pennyweight.exchange.rasters import read_elevation, read_facts, write_raster
+from pennyweight.exchange.rasters import (
+    read_elevation,
+    read_facts,
+    read_mosaic,
+    write_raster,
+)
 
 UTM33 = "EPSG:32633"
 TEN_METERS = Affine(10, 0, 500000, 0, -10, 5100000)
@@ -247,3 +252,93 @@ def test_what_was_written_reads_back_as_the_same_model() -> None:
         {"heights": SLOPE}, west_m=500000.0, north_m=5.1e6, cell_m=10.0, crs=UTM33
     )
     npt.assert_allclose(read_elevation(content, UTM33).elevation_m, SLOPE)
+
+
+def test_tiles_side_by_side_are_one_model() -> None:
+    """The second tile begins 40 m further east, where the first ends."""
+    east = Affine(10, 0, 500040, 0, -10, 5100000)
+    model = read_mosaic(
+        [("a.tif", tiff()), ("b.tif", tiff(SLOPE + 100.0, transform=east))], UTM33
+    )
+    npt.assert_array_equal(model.elevation_m, np.hstack([SLOPE, SLOPE + 100.0]))
+    assert model.region == (500000.0, 500080.0, 5099970.0, 5100000.0)
+
+
+def test_where_tiles_overlap_the_finer_one_gives_the_height() -> None:
+    coarse = tiff(np.full((2, 2), 50.0), transform=Affine(30, 0, 500000, 0, -30, 5.1e6))
+    model = read_mosaic([("coarse.tif", coarse), ("fine.tif", tiff())], UTM33)
+    assert model.cell_m == 10.0
+    npt.assert_array_equal(model.elevation_m[:3, :4], SLOPE)
+    npt.assert_allclose(model.elevation_m[3:, :], 50.0)
+
+
+def test_a_hole_of_one_tile_is_filled_by_another() -> None:
+    holed = SLOPE.copy()
+    holed[1, 1] = -9999.0
+    tiles = [("a.tif", tiff(holed, nodata=-9999.0)), ("b.tif", tiff(SLOPE + 1.0))]
+    model = read_mosaic(tiles, UTM33)
+    assert model.elevation_m[1, 1] == SLOPE[1, 1] + 1.0
+    assert model.elevation_m[0, 0] == SLOPE[0, 0]
+
+
+def test_tiles_of_different_systems_meet_on_the_grid_of_the_ground() -> None:
+    """A tile in zone 34 beside one in zone 33; both slope by the same plane."""
+    other = read_elevation(tiff(np.full((40, 40), 7.0)), "EPSG:32634")
+    west = read_mosaic(
+        [
+            ("a.tif", tiff(np.full((20, 20), 7.0))),
+            (
+                "b.tif",
+                write_raster(
+                    {"elevation_m": other.elevation_m},
+                    west_m=other.west_m,
+                    north_m=other.north_m,
+                    cell_m=other.cell_m,
+                    crs="EPSG:32634",
+                ),
+            ),
+        ],
+        UTM33,
+    )
+    assert np.nanmin(west.elevation_m) == pytest.approx(7.0)
+    assert np.nanmax(west.elevation_m) == pytest.approx(7.0)
+    assert np.isfinite(west.elevation_m).sum() > 1000
+
+
+def test_far_cells_are_given_up_before_near_ones_are_coarsened() -> None:
+    """Of 10,000 cells 400 may be kept: 20 by 20 around the ground, still 10 m."""
+    heights = np.arange(10000.0).reshape(100, 100)
+    middle = (500500.0, 500510.0, 5099500.0, 5099510.0)
+    model = read_mosaic(
+        [("a.tif", tiff(heights))], UTM33, around=middle, most_cells=400
+    )
+    assert model.cell_m == pytest.approx(10.0, rel=0.06)
+    assert model.elevation_m.size <= 441
+    west, east, south, north = model.region
+    assert west <= 500500 < 500510 <= east
+    assert south <= 5099500 < 5099510 <= north
+
+
+def test_the_user_says_what_the_heights_are() -> None:
+    """100 ft are 30.48 m, whatever the file says."""
+    as_feet = read_mosaic([("a.tif", tiff(np.full((2, 2), 100.0)))], UTM33, unit="ft")
+    npt.assert_allclose(as_feet.elevation_m, 30.48)
+    meters = tiff(np.full((2, 2), 100.0), unit="ft")
+    as_meters = read_mosaic([("a.tif", meters)], UTM33, unit="m")
+    npt.assert_allclose(as_meters.elevation_m, 100.0)
+
+
+def test_a_tile_named_by_its_corner_is_read_where_its_name_says() -> None:
+    """An HGT of three seconds: 1201 x 1201 heights, big-endian, named N45E014."""
+    heights = np.full((1201, 1201), 321, dtype=">i2").tobytes()
+    facts = read_facts(heights, "N45E014.hgt")
+    assert facts.kind == "elevation"
+    assert facts.degrees == pytest.approx((14.0, 15.0, 45.0, 46.0), abs=0.001)
+
+
+def test_a_surfer_grid_is_read() -> None:
+    """DSAA: columns, rows, west to east, south to north, lowest and highest height."""
+    text = "DSAA\n3 2\n500005 500025\n5099985 5099995\n1 6\n1 2 3\n4 5 6\n"
+    model = read_mosaic([("a.grd", text.encode())], UTM33)
+    # Its first row is the southern one.
+    npt.assert_allclose(model.elevation_m, [[4.0, 5.0, 6.0], [1.0, 2.0, 3.0]])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ from pennyweight.answers.reading import Reading
 from pennyweight.errors import Finding
 from pennyweight.records import Dig, Log
 from pennyweight.terrain.elevation import ElevationModel, read_heights
+from pennyweight.terrain.surfacedoubts import find_surface_doubts
 from pennyweight.valley.coordinates import Centerline, propose_centerline
 
 FloatArray = npt.NDArray[np.float64]
@@ -32,6 +33,9 @@ SMOOTH_OVER_M = (5.0, 10.0, 20.0, 40.0)
 #: Half-width of valley within which a bend may not fold: to the outermost dig, but
 #: between these [m]. Our assumption.
 LEAST_HALF_WIDTH_M, MOST_HALF_WIDTH_M = 5.0, 60.0
+
+#: Ground around the digs of which an elevation model keeps every cell [m]. Ours.
+AROUND_M = 500.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +90,7 @@ class Frame:
     features : tuple of PlacedFeature
         All that was drawn.
     elevation : ElevationModel or None
-        The first attached elevation model.
+        The attached elevation models as one.
     """
 
     map: GroundMap
@@ -138,6 +142,10 @@ def _make_frame(log: Log) -> Frame:
     s_m, n_m = centerline.to_valley(east, north) if digs else (east, north)
     names = _name_lines(digs, s_m)
     findings += _find_uphill(centerline, s_m, surface)
+    if elevation is not None:
+        findings += find_surface_doubts(
+            elevation, east, north, surveyed_m=_typed_heights(digs)
+        )
     places = {
         dig.dig: Place(
             easting_m=float(east[at]),
@@ -205,22 +213,48 @@ def _drawn_centerline(features: tuple[PlacedFeature, ...]) -> Centerline | None:
 
 
 def _read_surface(log: Log) -> ElevationModel | None:
-    """Return the first attached elevation model, in the ground's coordinates."""
-    for attachment in log.attachments:
-        if attachment.kind == "elevation":
-            from pennyweight.exchange.rasters import (  # noqa: PLC0415 - costs 0.5 s
-                read_elevation,
-            )
+    """Return the attached elevation models as one, in the ground's coordinates."""
+    tiles = [
+        (attachment.file, attachment.content)
+        for attachment in log.attachments
+        if attachment.kind == "elevation"
+    ]
+    if not tiles:
+        return None
+    from pennyweight.exchange.rasters import read_mosaic  # noqa: PLC0415 - costs 0.5 s
 
-            return read_elevation(attachment.content, log.ground.crs)
-    return None
+    places = [(dig.easting_m, dig.northing_m) for dig in log.digs if _has_place(dig)]
+    around = None
+    if places:
+        east, north = np.array(places, dtype=np.float64).T
+        around = (
+            float(east.min()) - AROUND_M,
+            float(east.max()) + AROUND_M,
+            float(north.min()) - AROUND_M,
+            float(north.max()) + AROUND_M,
+        )
+    unit = said_unit(log)
+    return read_mosaic(tiles, log.ground.crs, around=around, unit=unit)
+
+
+def said_unit(log: Log) -> Literal["m", "ft"] | None:
+    """Return what the user says the heights of the elevation model are."""
+    said = log.ground.extra.get("elevation_unit", "").strip(' "').lower()
+    if said in {"ft", "feet", "foot"}:
+        return "ft"
+    return "m" if said in {"m", "meters", "meter"} else None
+
+
+def _typed_heights(digs: list[Dig]) -> FloatArray:
+    return np.array(
+        [np.nan if dig.elevation_m is None else dig.elevation_m for dig in digs],
+        dtype=np.float64,
+    )
 
 
 def _surface_heights(digs: list[Dig], elevation: ElevationModel | None) -> FloatArray:
     """Return the typed elevation of each dig, else what the model says."""
-    typed = np.array(
-        [np.nan if dig.elevation_m is None else dig.elevation_m for dig in digs]
-    )
+    typed = _typed_heights(digs)
     if elevation is None or not digs:
         return typed
     east = np.array([dig.easting_m for dig in digs], dtype=np.float64)

@@ -11,7 +11,7 @@ from pennyweight.errors import Finding
 from pennyweight.exchange.columns import ATTACHMENTS, Table
 from pennyweight.exchange.coordinates import MapGrid
 from pennyweight.exchange.photos import PhotoFacts, propose_dig, read_photo
-from pennyweight.exchange.rasters import RasterFacts, read_facts
+from pennyweight.exchange.rasters import RASTER_ENDINGS, RasterFacts, read_facts
 from pennyweight.exchange.rows import Rows
 from pennyweight.records import Attachment, Dig
 
@@ -22,6 +22,12 @@ MEDIA_TYPES = {
     ".tif": "image/tiff",
     ".tiff": "image/tiff",
     ".asc": "text/plain",
+    ".grd": "application/octet-stream",
+    ".dem": "text/plain",
+    ".hgt": "application/octet-stream",
+    ".dt0": "application/octet-stream",
+    ".dt1": "application/octet-stream",
+    ".dt2": "application/octet-stream",
     ".gpx": "application/gpx+xml",
 }
 
@@ -174,7 +180,7 @@ def read_attachments(
     for name, content in files.items():
         ending = f".{name.lower().rpartition('.')[2]}"
         kind = tracks.get(name, "")
-        if ending in {".tif", ".tiff", ".asc"}:
+        if ending in RASTER_ENDINGS:
             facts = attempt(read_facts, content, name)
             if facts is None:
                 continue

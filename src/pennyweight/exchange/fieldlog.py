@@ -40,13 +40,13 @@ from pennyweight.exchange.placing import (
 )
 from pennyweight.exchange.pocket import read_pockets
 from pennyweight.exchange.pocketfile import is_pocket_file
+from pennyweight.exchange.rasters import RASTER_ENDINGS
 from pennyweight.exchange.rows import Row, Rows, read_rows
 from pennyweight.exchange.tables import decode_text
 from pennyweight.records import Dig, Ground, Log, Record, Waypoint
 
 ATTACHMENTS_FILE = "attachments.csv"
 PHOTOS = (".jpg", ".jpeg")
-RASTERS = (".tif", ".tiff", ".asc")
 _BY_FILE = {table.file: table for table in TABLES}
 
 
@@ -210,7 +210,7 @@ class _Reader:
                 rows = self._try(read_rows, content, table, name)
                 if rows is not None:
                     self.tables[table.file] = rows
-            elif not lower.endswith((*PHOTOS, *RASTERS)):
+            elif not lower.endswith((*PHOTOS, *RASTER_ENDINGS)):
                 self._not_read(name, alone=len(files) == 1)
         self._take_pockets(pockets)
         self.refusals += self.features.refusals

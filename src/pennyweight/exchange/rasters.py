@@ -1,14 +1,15 @@
 """Elevation models and scanned sheets: read onto the ground's grid, and written.
 
-GeoTIFF and ESRI ASCII grids are read from memory; no other file is ever opened for
-them. Heights come out in meters, north up, on square cells.
+Read from memory, and only in formats that keep everything in the one file: GeoTIFF,
+ESRI ASCII and Surfer grids, DTED, the USGS's DEM, SRTM's HGT. No other file is ever
+opened for them. Heights come out in meters, north up, on square cells.
 """
 
 from __future__ import annotations
 
 import re
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -32,8 +33,26 @@ from pennyweight.units import FOOT_M
 FloatArray = npt.NDArray[np.float64]
 Region = tuple[float, float, float, float]
 
-#: How a TIFF begins, small and big, of either byte order; all else is text.
-_TIFF = (b"II*\x00", b"MM\x00*", b"II+\x00", b"MM\x00+")
+#: How the formats begin; a TIFF small or big, of either byte order.
+_BEGINNINGS = {
+    b"II*\x00": "GTiff",
+    b"MM\x00*": "GTiff",
+    b"II+\x00": "GTiff",
+    b"MM\x00+": "GTiff",
+    b"DSAA": "GSAG",
+    b"DSBB": "GSBG",
+    b"DSRB": "GS7BG",
+    b"UHL1": "DTED",
+    b"VOL1": "DTED",
+    b"HDR1": "DTED",
+}
+#: Endings whose format does not show in how the file begins; all else is text.
+_ENDINGS = {".hgt": "SRTMHGT", ".dem": "USGSDEM"}
+#: Endings of files that may be elevation models or sheets.
+RASTER_ENDINGS = (
+    *(".tif", ".tiff", ".asc", ".grd"),
+    *(".dem", ".hgt", ".dt0", ".dt1", ".dt2"),
+)
 #: A raster of more cells is refused: no creek needs it, and a hostile file says so.
 MOST_CELLS = 250_000_000
 #: An elevation model is coarsened until it has no more cells than this.
@@ -117,7 +136,7 @@ def read_elevation(
     most_cells: int = MOST_KEPT_CELLS,
     file: str = "elevation model",
 ) -> ElevationModel:
-    """Return an elevation model on the ground's grid.
+    """Return an elevation model on the ground's grid (see `read_mosaic`).
 
     A raster that does not say its system is taken to be in degrees where its numbers
     fit, else on the ground's grid. It is warped only if it has to be, and coarsened
@@ -146,32 +165,94 @@ def read_elevation(
     RefusedError
         It cannot be read, or nothing of it lies in the region.
     """
-    with _opened(content, file) as raster:
-        source = raster.crs
-        if source is None:
-            left, bottom, right, top = raster.bounds
-            source = _assumed((left, right, bottom, top), crs)
-        if crs is None and source is not None and source.is_geographic:
-            expected = "a ground with a coordinate system (crs in ground.toml)"
-            found = "an elevation model in degrees"
-            raise RefusedError([Refusal(file, None, None, found, expected)])
-        target = _plane(crs) if crs is not None else source
-        unit_m = open_grid(crs).unit_m if crs is not None else 1.0
-        wanted = None
-        if region is not None:
-            wanted = tuple(edge / unit_m for edge in region)
-        place = _plan(raster, source, target, wanted=wanted, most_cells=most_cells)
-        if place is None:
-            expected = f"an elevation model that covers {region} of the ground"
-            found = f"one over {tuple(raster.bounds)} of {source}"
-            raise RefusedError([Refusal(file, None, None, found, expected)])
-        heights = _heights(raster, source, target, place=place)
+    return read_mosaic([(file, content)], crs, region=region, most_cells=most_cells)
+
+
+def read_mosaic(
+    tiles: Sequence[tuple[str, bytes]],
+    crs: str | None,
+    *,
+    region: Region | None = None,
+    around: Region | None = None,
+    most_cells: int = MOST_KEPT_CELLS,
+    unit: Literal["m", "ft"] | None = None,
+) -> ElevationModel:
+    """Return one elevation model out of several tiles, on the ground's grid.
+
+    The cells are those of the finest tile. Where tiles overlap the finest that knows
+    a height gives it; tiles outside of the region are left out.
+
+    Parameters
+    ----------
+    tiles : sequence of (str, bytes)
+        Name, for refusals, and content of each; at least one.
+    crs : str or None
+        The ground's coordinate system; None leaves a tile where it lies, and then all
+        must be of the same system.
+    region : tuple of float, optional
+        West, east, south, north that are wanted [m]; cells outside are left out.
+    around : tuple of float, optional
+        The ground itself, west, east, south, north [m]: of too many cells the far
+        ones are given up first, and cells are coarsened only if this still is too
+        much.
+    most_cells : int, optional
+        Cells kept at most [-].
+    unit : {"m", "ft"}, optional
+        What the heights are, whatever the files say.
+
+    Returns
+    -------
+    ElevationModel
+        Heights [m]; nan where unknown.
+
+    Raises
+    ------
+    RefusedError
+        One cannot be read, or nothing of them lies in the region.
+    """
+    unit_m = open_grid(crs).unit_m if crs is not None else 1.0
+    wanted = None if region is None else tuple(edge / unit_m for edge in region)
+    target, places, refused = None if crs is None else _plane(crs), [], []
+    for file, content in tiles:
+        with _opened(content, file) as raster:
+            source = _system(raster, crs, file)
+            target = source if target is None else target
+            place = _plan(raster, source, target, wanted=wanted)
+            if place is None:
+                expected = f"an elevation model that covers {region} of the ground"
+                found = f"one over {tuple(raster.bounds)} of {source}"
+                refused.append(Refusal(file, None, None, found, expected))
+            else:
+                places.append((place, file, content))
+    if not places:
+        raise RefusedError(refused)
+    core = None if around is None else tuple(edge / unit_m for edge in around)
+    whole = _join([place for place, _, _ in places], core, most_cells)
+    heights = np.full((whole.rows, whole.columns), np.nan)
+    for _, file, content in sorted(places, key=lambda one: one[0].cell):
+        with _opened(content, file) as raster:
+            source = _system(raster, crs, file)
+            more = _heights(raster, source, target, place=whole, unit=unit)
+        heights = np.where(np.isfinite(heights), heights, more)
     return ElevationModel(
         elevation_m=heights,
-        west_m=place.west * unit_m,
-        north_m=place.north * unit_m,
-        cell_m=place.cell * unit_m,
+        west_m=whole.west * unit_m,
+        north_m=whole.north * unit_m,
+        cell_m=whole.cell * unit_m,
     )
+
+
+def _system(raster: DatasetReader, crs: str | None, file: str) -> CRS | None:
+    """Return the coordinate system of a raster, the likely one where it tells none."""
+    source = raster.crs
+    if source is None:
+        left, bottom, right, top = raster.bounds
+        source = _assumed((left, right, bottom, top), crs)
+    if crs is None and source is not None and source.is_geographic:
+        expected = "a ground with a coordinate system (crs in ground.toml)"
+        found = "an elevation model in degrees"
+        raise RefusedError([Refusal(file, None, None, found, expected)])
+    return source
 
 
 @contextmanager
@@ -181,7 +262,11 @@ def _opened(content: bytes, file: str) -> Iterator[DatasetReader]:
     if not content:
         raise RefusedError([Refusal(file, None, None, "an empty file", expected)])
     try:
-        with _quiet(), MemoryFile(content) as memory, _open(memory, content) as raster:
+        with (
+            _quiet(),
+            MemoryFile(content, **_memory_name(file)) as memory,
+            _open(memory, content, file) as raster,
+        ):
             cells = raster.width * raster.height
             if cells > MOST_CELLS:
                 found = f"{raster.width} x {raster.height} cells"
@@ -204,9 +289,17 @@ def _quiet() -> Iterator[None]:
         yield
 
 
-def _open(memory: MemoryFile, content: bytes) -> DatasetReader:
+def _memory_name(file: str) -> dict[str, str]:
+    """Return the name that a file needs in memory: HGT tells its place by it."""
+    found = re.search(r"[NS]\d{2}[EW]\d{3}\.hgt$", file, re.IGNORECASE)
+    return {} if found is None else {"filename": found[0].upper()[:-3] + "hgt"}
+
+
+def _open(memory: MemoryFile, content: bytes, file: str) -> DatasetReader:
     # Only drivers that read nothing beyond the bytes they are given.
-    driver = "GTiff" if content.startswith(_TIFF) else "AAIGrid"
+    begins = (name for start, name in _BEGINNINGS.items() if content.startswith(start))
+    ending = f".{file.lower().rpartition('.')[2]}"
+    driver = next(begins, _ENDINGS.get(ending, "AAIGrid"))
     return rasterio.open(memory.name, driver=driver)
 
 
@@ -263,7 +356,6 @@ def _plan(
     target: CRS | None,
     *,
     wanted: tuple[float, ...] | None,
-    most_cells: int,
 ) -> _Place | None:
     """Return where the cells come to lie; None where nothing is wanted of it."""
     if source == target:
@@ -289,9 +381,12 @@ def _plan(
         )
     if east <= west or north <= south:
         return None
-    kept = (east - west) / cell * ((north - south) / cell)
-    if kept > most_cells:
-        cell *= float(np.sqrt(kept / most_cells))
+    return _spread_cells((west, east, south, north), cell)
+
+
+def _spread_cells(edges: tuple[float, float, float, float], cell: float) -> _Place:
+    """Return the whole cells that fit between edges, from the north-west corner."""
+    west, east, south, north = edges
     return _Place(
         float(west),
         float(north),
@@ -299,6 +394,29 @@ def _plan(
         max(1, int(np.floor((east - west) / cell + 1e-6))),
         max(1, int(np.floor((north - south) / cell + 1e-6))),
     )
+
+
+def _join(
+    places: list[_Place], around: tuple[float, ...] | None, most_cells: int
+) -> _Place:
+    """Return one place that holds all, on the cells of the finest."""
+    finest = min(places, key=lambda place: place.cell)
+    cell = finest.cell
+    west = min(place.west for place in places)
+    north = max(place.north for place in places)
+    east = max(place.west + place.columns * place.cell for place in places)
+    south = min(place.north - place.rows * place.cell for place in places)
+    if around is not None:
+        west, east, south, north = _draw_in(
+            (west, east, south, north), around, most=most_cells * cell**2
+        )
+    # On the finest tile's own cells, so that it is not resampled.
+    west = finest.west - np.ceil((finest.west - west) / cell - 1e-6) * cell
+    north = finest.north + np.ceil((north - finest.north) / cell - 1e-6) * cell
+    kept = (east - west) / cell * ((north - south) / cell)
+    if kept > most_cells:
+        cell *= float(np.sqrt(kept / most_cells))
+    return _spread_cells((west, east, south, north), cell)
 
 
 def _edges(
@@ -309,13 +427,44 @@ def _edges(
     return min(south, north), min(west, east), max(south, north), max(west, east)
 
 
+def _draw_in(
+    edges: tuple[float, float, float, float],
+    around: tuple[float, ...],
+    *,
+    most: float,
+) -> tuple[float, float, float, float]:
+    """Return edges drawn in toward the ground until their area is not too large."""
+    whole, core = np.array(edges), np.array(around)
+    # The ground itself may reach beyond what is known.
+    core[[0, 2]] = np.clip(core[[0, 2]], whole[[0, 2]], whole[[1, 3]])
+    core[[1, 3]] = np.clip(core[[1, 3]], whole[[0, 2]], whole[[1, 3]])
+    wide, high = whole[1] - whole[0], whole[3] - whole[2]
+    if wide * high <= most:
+        return edges
+    core_wide, core_high = core[1] - core[0], core[3] - core[2]
+    # (core_wide + t dx)(core_high + t dy) = most, for the share t that is kept.
+    across, along = wide - core_wide, high - core_high
+    halved = 0.5 * (core_wide * along + core_high * across)
+    spare = max(most - core_wide * core_high, 0.0)
+    square = across * along
+    root = np.sqrt(halved**2 + square * spare)
+    share = spare / (halved + root) if halved + root > 0.0 else 0.0
+    west, east, south, north = core + min(share, 1.0) * (whole - core)
+    return float(west), float(east), float(south), float(north)
+
+
 def _heights(
-    raster: DatasetReader, source: CRS | None, target: CRS | None, *, place: _Place
+    raster: DatasetReader,
+    source: CRS | None,
+    target: CRS | None,
+    *,
+    place: _Place,
+    unit: str | None = None,
 ) -> FloatArray:
-    """Return the heights of the planned cells [m]."""
+    """Return the heights of the planned cells [m]; nan where the raster knows none."""
     values = raster.read(1, out_dtype="float64", masked=True).filled(np.nan)
     values = values * raster.scales[0] + raster.offsets[0]
-    if _in_feet(raster):
+    if unit == "ft" or (unit is None and _in_feet(raster)):
         values *= FOOT_M
     values[(values < LOWEST_M) | (values > HIGHEST_M)] = np.nan
     first = raster.transform
@@ -324,9 +473,7 @@ def _heights(
     on_cells = all(abs(one - round(one)) < 1e-6 for one in (across, down))
     is_plain = first.b == first.d == 0.0 and np.isclose(first.a, place.cell, rtol=1e-9)
     if source == target and on_cells and is_plain and np.isclose(-first.e, first.a):
-        at_row, at_column = round(down), round(across)
-        rows, columns = at_row + place.rows, at_column + place.columns
-        return np.array(values[at_row:rows, at_column:columns])
+        return _cut_out(values, round(down), round(across), place=place)
     found = np.full((place.rows, place.columns), np.nan)
     ratio = place.cell / abs(first.a) if source == target else 1.0
     anywhere = CRS.from_epsg(3857)
@@ -341,6 +488,21 @@ def _heights(
         dst_nodata=np.nan,
         resampling=Resampling.average if ratio > 1.5 else Resampling.bilinear,
     )
+    return found
+
+
+def _cut_out(
+    values: FloatArray, at_row: int, at_column: int, *, place: _Place
+) -> FloatArray:
+    """Return a window of an array, nan where it reaches beyond."""
+    found = np.full((place.rows, place.columns), np.nan)
+    first_row, first_column = max(at_row, 0), max(at_column, 0)
+    part = values[
+        first_row : max(at_row + place.rows, 0),
+        first_column : max(at_column + place.columns, 0),
+    ]
+    down, across = first_row - at_row, first_column - at_column
+    found[down : down + part.shape[0], across : across + part.shape[1]] = part
     return found
 
 
