@@ -108,10 +108,11 @@ def _grade_ordinary(log: Log) -> GradedSamples:
     shared_sd = np.sqrt(
         volume_sd**2 + recovery_sd**2 + (mass_sd * evidence.calibrated) ** 2
     )
+    weighed = _weighed_few(washed, evidence)
     spreads, own_rel_sd = _posteriors(
-        places, evidence, judged, own_sd=own_sd, shared_sd=shared_sd
+        places, evidence, judged & ~weighed, own_sd=own_sd, shared_sd=shared_sd
     )
-    _regrade_weights(
+    _grade_weighed(
         washed,
         evidence,
         mixture,
@@ -225,7 +226,17 @@ def _posteriors(
     return spreads, own_rel_sd
 
 
-def _regrade_weights(
+def _weighed_few(washed: Washed, evidence: Evidence) -> BoolArray:
+    """Return which samples were weighed, never counted, and not of very many colors.
+
+    Those whose weight stands for very many colors keep what the closed form says.
+    """
+    only_weighed = ~washed.counted & np.isfinite(washed.weight_mg) & ~_blanks(washed)
+    few = np.nan_to_num(evidence.colors) < MANY_COLORS
+    return np.asarray(only_weighed & few & np.isfinite(washed.bank_m3), np.bool_)
+
+
+def _grade_weighed(
     washed: Washed,
     evidence: Evidence,
     mixture: Mixture,
@@ -235,14 +246,9 @@ def _regrade_weights(
     shared_sd: float,
     into: tuple[list[Spread | None], FloatArray],
 ) -> None:
-    """Put the grades of samples that nobody counted into place.
-
-    Those whose weight stands for very many colors keep what the closed form says.
-    """
+    """Put the grades of samples that nobody counted into place."""
     spreads, own_rel_sd = into
-    only_weighed = ~washed.counted & np.isfinite(washed.weight_mg) & ~_blanks(washed)
-    few = np.nan_to_num(evidence.colors) < MANY_COLORS
-    rows = np.flatnonzero(only_weighed & few & np.isfinite(washed.bank_m3))
+    rows = np.flatnonzero(_weighed_few(washed, evidence))
     if not rows.size:
         return
     low, high = bound_weights(

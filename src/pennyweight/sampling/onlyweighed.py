@@ -12,28 +12,29 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammainc, gammaln, ndtr
+from numpy.lib.stride_tricks import sliding_window_view
+from scipy.special import gammainc
 
 from pennyweight.sampling.gold import PLACE_LOG_SD_UNSIZED, WEIGHING_REL_SD
-from pennyweight.sampling.places import Places, stated_places
+from pennyweight.sampling.places import MOST_TEACHING, Places, stated_places
 from pennyweight.sampling.posterior import counts_log_probability
+from pennyweight.sampling.weighttable import (
+    MASS_STEPS,
+    REACH,
+    STEP,
+    WeightTable,
+    tabulate_weights,
+)
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-#: Step of every grid of logs, and of the mean masses tried: whole steps apart [-].
-STEP, MASS_STEPS = 0.1, 3
-#: Ends of the grids of the logs of grade [mg/m3] and of the expected colors [-].
-_GRADE_ENDS, _COLORS_ENDS = (-5.0, 14.0), (-9.0, 14.0)
-#: Number of colors up to which each is summed over; beyond, their sum is lognormal.
-MOST_NUMBERED, SUMMED_BELOW = 120, 60.0
-#: Standard deviations of the log mean mass that are tried each way [-].
-REACH = 2.7
-#: Samples that tell what the ground is like; of more, so many spread evenly: enough to
-#: know its law by [-].
-MOST_TEACHING = 800
-#: Samples worked on at a time; least chance of a reading, and of what is kept [-].
-_BLOCK, _LEAST, _LEAST_SHARE = 256, 1e-12, 1e-5
+#: Ends of the grid of the log of the grade [mg/m3].
+_GRADE_ENDS = (-5.0, 14.0)
+#: Samples worked on at a time; least share of a mass and a part that is kept [-].
+_BLOCK, _LEAST_SHARE = 256, 1e-5
+#: Least lower end of a weight that was read [mg].
+_LEAST_MG = 1e-12
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
 
@@ -110,7 +111,7 @@ def bound_weights(
     weight, step = (np.asarray(x, np.float64) for x in (weight_mg, step_mg))
     half = np.maximum(step / 2.0, WEIGHING_REL_SD * weight)
     zero = weight <= 0.0
-    low = np.where(zero, 0.0, np.maximum(weight - half, _LEAST))
+    low = np.where(zero, 0.0, np.maximum(weight - half, _LEAST_MG))
     high = np.where(zero, np.asarray(zero_below_mg, np.float64), weight + half)
     return low, high
 
@@ -159,26 +160,26 @@ def grade_weights(
     log_grade = _grid(_GRADE_ENDS)
     prior = stated_places()
     cells = _cell_masses(prior, log_grade)
-    tried = _tried_masses(weights.color_log_sd)
+    masses = _tried_masses(weights.color_log_sd)
+    tried = np.asarray(masses * (MASS_STEPS * STEP), np.float64)
+    table = _table_of(weights, tried, log_grade)
     score = _score_counts(prior, tried, counts, exposures=exposures)
     if weights.color_log_sd > 0.0:
         score -= ((tried / weights.color_log_sd) ** 2 / 2.0)[:, None]
     teaching = np.flatnonzero(weights.teaches)
     every = max(1, math.ceil(len(teaching) / MOST_TEACHING))
     for block in _blocks(teaching[::every]):
-        fits = _fits_of_grades(weights, block, tried, log_grade)
-        chance = np.einsum("xnu,pu->xpn", fits, cells, optimize=True)
-        score += np.log(np.maximum(chance, 1e-300)).sum(axis=2)
+        fits = _fits_of_grades(weights, block, masses, table=table)
+        score += np.log(np.maximum(fits @ cells.T, 1e-300)).sum(axis=1)
     share = np.exp(score - score.max())
     share[share < _LEAST_SHARE] = 0.0
     share /= share.sum()
     held, parts = (np.flatnonzero(share.any(axis=axis)) for axis in (1, 0))
-    masses = slice(held[0], held[-1] + 1)
     found = [
         _read_block(
-            _fits_of_grades(weights, block, tried[masses], log_grade),
+            _fits_of_grades(weights, block, masses[held], table=table),
             cells[parts],
-            share[masses][:, parts],
+            share[held][:, parts],
             log_grade=log_grade,
             log_sd=log_sd[block],
             own_log_sd=own_log_sd[block],
@@ -200,11 +201,29 @@ def _grid(ends: tuple[float, float]) -> FloatArray:
     return np.asarray(steps * STEP, np.float64)
 
 
-def _tried_masses(log_sd: float) -> FloatArray:
-    """Return the logs of mean masses tried, in whole steps about 0."""
-    apart = MASS_STEPS * STEP
-    most = int(np.ceil(REACH * log_sd / apart)) if log_sd > 0.0 else 0
-    return np.asarray(np.arange(-most, most + 1) * apart, np.float64)
+def _tried_masses(log_sd: float) -> IntArray:
+    """Return the mean masses tried, in steps of their log about 0."""
+    most = math.ceil(REACH * log_sd / (MASS_STEPS * STEP)) if log_sd > 0.0 else 0
+    return np.arange(-most, most + 1)
+
+
+def _table_of(
+    weights: Weights, tried: FloatArray, log_grade: FloatArray
+) -> WeightTable:
+    """Return the table that holds every weight at every mean mass tried."""
+    read = np.concatenate([weights.low_mg[weights.low_mg > 0.0], weights.high_mg])
+    scale = weights.color_mg * np.exp(tried)
+    colors = np.log(weights.colors_per_grade)
+    return tabulate_weights(
+        float(read.min() / scale.max()),
+        float(read.max() / scale.min()),
+        color_cv=weights.color_cv,
+        place_log_sd=PLACE_LOG_SD_UNSIZED,
+        log_colors=(
+            float(colors.min() + log_grade[0] - tried[-1]),
+            float(colors.max() + log_grade[-1] - tried[0]),
+        ),
+    )
 
 
 def _cell_masses(prior: Places, log_grade: FloatArray) -> FloatArray:
@@ -237,69 +256,17 @@ def _score_counts(
 
 
 def _fits_of_grades(
-    weights: Weights, block: IntArray, tried: FloatArray, log_grade: FloatArray
+    weights: Weights, block: IntArray, masses: IntArray, *, table: WeightTable
 ) -> FloatArray:
-    """Return the chance of each reading by mass and grade, (n_tried, n, n_grades)."""
-    place, apart = PLACE_LOG_SD_UNSIZED, MASS_STEPS * STEP
-    wide = int(np.ceil(REACH * place / apart))
-    around = np.arange(-wide, wide + 1)
-    kernel = np.exp(-(((around * apart + place**2 / 2.0) / place) ** 2) / 2.0)
-    kernel /= kernel.sum()
-    log_colors = _grid(_COLORS_ENDS)
-    exposure = np.log(weights.colors_per_grade[block])
-    first = round(float(tried[0]) / apart) - wide
-    own = []
-    for number in range(first, first + len(tried) + 2 * wide):
-        off = number * apart
-        fit = _fits_of_colors(weights, block, off, log_colors)
-        # Colors expected at a grade: the heavier they are, the fewer.
-        place_on_grid = log_grade[None, :] + exposure[:, None] - off
-        own.append(_read_rows(fit, (place_on_grid - log_colors[0]) / STEP))
-    return np.array(
-        [
-            sum(k * own[row + j] for j, k in enumerate(kernel))
-            for row in range(len(tried))
-        ]
+    """Return the chance of each reading by mass and grade, (n_masses, n, n_grades)."""
+    log_grade = _grid(_GRADE_ENDS)
+    return table.chances(
+        weights.low_mg[block] / weights.color_mg,
+        weights.high_mg[block] / weights.color_mg,
+        log_colors=np.log(weights.colors_per_grade[block]) + log_grade[0],
+        n_grades=len(log_grade),
+        masses=masses,
     )
-
-
-def _fits_of_colors(
-    weights: Weights, block: IntArray, off: float, log_colors: FloatArray
-) -> FloatArray:
-    """Return the chance of each reading by the expected colors, at one mean mass."""
-    low, high = weights.low_mg[block][:, None], weights.high_mg[block][:, None]
-    mean_mg, square = weights.color_mg * np.exp(off), weights.color_cv**2
-    numbers = np.arange(1.0, MOST_NUMBERED + 1.0)
-    by_number = _between(low, high, mean_mg * numbers, square / numbers)
-    none = np.where(low <= 0.0, 1.0, 0.0)
-    fits = np.hstack([none, by_number])
-    colors = np.exp(log_colors)
-    few = colors < SUMMED_BELOW
-    n = np.arange(MOST_NUMBERED + 1.0)[:, None]
-    poisson = np.exp(n * log_colors[few] - colors[few] - gammaln(n + 1.0))
-    many = colors[~few]
-    by_total = _between(low, high, mean_mg * many, (1.0 + square) / many)
-    return np.hstack([fits @ poisson, by_total]) + _LEAST
-
-
-def _between(
-    low: FloatArray, high: FloatArray, mean: FloatArray, rel_variance: FloatArray
-) -> FloatArray:
-    """Return the chance that a lognormal weight lies between two ends."""
-    variance = np.log1p(rel_variance)
-    sd, middle = np.sqrt(variance), np.log(mean) - variance / 2.0
-    below = ndtr((np.log(high) - middle) / sd)
-    above = ndtr((np.log(np.maximum(low, 1e-300)) - middle) / sd)
-    return np.asarray(below - above, np.float64)
-
-
-def _read_rows(table: FloatArray, place: FloatArray) -> FloatArray:
-    """Return each row of a table read at its own places, straight between cells."""
-    place = np.clip(place, 0.0, table.shape[1] - 1.000001)
-    cell = place.astype(np.int64)
-    left = np.take_along_axis(table, cell, axis=1)
-    right = np.take_along_axis(table, cell + 1, axis=1)
-    return left + (place - cell) * (right - left)
 
 
 def _read_block(
@@ -313,23 +280,30 @@ def _read_block(
     probabilities: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return quantiles, mean and own relative spread of some samples."""
-    chance = np.einsum("xnu,pu->xnp", fits, cells, optimize=True)
-    part = share[:, None, :] / np.maximum(chance, 1e-300)
-    density = (np.einsum("xnp,pu->xnu", part, cells, optimize=True) * fits).sum(axis=0)
+    part = share[:, None, :] / np.maximum(fits @ cells.T, 1e-300)
+    density = np.einsum("xnu,xnu->nu", part @ cells, fits)
     density /= density.sum(axis=1, keepdims=True)
     grade = np.exp(log_grade)
     mean, square = density @ grade, density @ grade**2
     rel_sd = np.sqrt(np.maximum(square / mean**2 * np.exp(own_log_sd**2) - 1.0, 0.0))
-    below = np.cumsum(density, axis=1)
-    steps = np.arange(len(log_grade), dtype=np.float64)
-    total = np.zeros_like(below)
-    for node, weight in zip(_NODES, _NODE_WEIGHTS, strict=True):
-        place = steps[None, :] - (log_sd * node / STEP)[:, None]
-        total += weight * _read_rows(below, place)
-    points = np.array(
-        [_invert(row, log_grade + STEP / 2.0, probabilities) for row in total]
-    )
+    total = _spread_out(np.cumsum(density, axis=1), log_sd / STEP)
+    points = _invert(total, log_grade + STEP / 2.0, probabilities)
     return np.exp(points), mean * np.exp(log_sd**2 / 2.0), rel_sd
+
+
+def _spread_out(below: FloatArray, sd_steps: FloatArray) -> FloatArray:
+    """Return distribution functions after a lognormal factor has spread them."""
+    reach = math.ceil(float(sd_steps.max() * _NODES.max())) + 1
+    table = np.pad(below, ((0, 0), (reach, reach)), mode="edge")
+    windows = sliding_window_view(table, below.shape[1] + 1, axis=1)
+    rows, total = np.arange(len(below)), np.zeros_like(below)
+    for node, weight in zip(_NODES, _NODE_WEIGHTS, strict=True):
+        starts = reach - sd_steps * node
+        cell = starts.astype(np.int64)
+        part = weight * (starts - cell)[:, None]
+        moved = windows[rows, cell]
+        total += (weight - part) * moved[:, :-1] + part * moved[:, 1:]
+    return total
 
 
 def _invert(
@@ -337,7 +311,13 @@ def _invert(
 ) -> FloatArray:
     """Return the logs of quantiles; below the grid the share falls by its power law."""
     log_below = np.log(np.maximum(below, 1e-300))
-    found = np.interp(np.log(probabilities), log_below, edges)
-    power = max((log_below[5] - log_below[0]) / (5.0 * STEP), 0.02)
-    under = edges[0] + (np.log(probabilities) - log_below[0]) / power
-    return np.where(probabilities < below[0], under, found)
+    power = np.maximum((log_below[:, 5] - log_below[:, 0]) / (5.0 * STEP), 0.02)
+    points, rows = np.empty((len(below), len(probabilities))), np.arange(len(below))
+    for column, wanted in enumerate(np.log(probabilities).tolist()):
+        cell = np.clip((log_below < wanted).sum(axis=1) - 1, 0, len(edges) - 2)
+        left, right = log_below[rows, cell], log_below[rows, cell + 1]
+        rise = np.maximum(right - left, 1e-300)
+        inside = edges[cell] + STEP * np.clip((wanted - left) / rise, 0.0, 1.0)
+        under = edges[0] + (wanted - log_below[:, 0]) / power
+        points[:, column] = np.where(wanted < log_below[:, 0], under, inside)
+    return points

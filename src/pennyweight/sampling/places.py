@@ -8,7 +8,7 @@ the shapes of `SHAPES` is as likely as the others.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -31,6 +31,9 @@ _REACH, _STEP = 3.0, 0.25
 #: Parts of the mixture that hold less than this are left out [-], and at most this
 #: many sample-parts are kept, so that 10,000 samples stay fast.
 _LEAST, _MOST_PARTS = 1e-4, 20_000
+#: Samples without a count that tell what the ground is like; of more, so many spread
+#: evenly: enough to know its law by [-].
+MOST_TEACHING = 800
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +108,26 @@ class HiddenColors:
         before = np.exp(counts_log_probability(self.numbers, expected, shape))
         return before * self.widths * self.fits
 
+    def spread_evenly(self, most: int) -> HiddenColors:
+        """Return at most so many of the samples, spread evenly over the record.
+
+        Parameters
+        ----------
+        most : int
+            Samples to keep, 1 or more [-].
+
+        Returns
+        -------
+        HiddenColors
+            All of them where they are no more than that.
+        """
+        every = slice(None, None, max(1, -(-len(self.fits) // most)))
+        return replace(
+            self,
+            fits=self.fits[every],
+            colors_per_grade=self.colors_per_grade[every],
+        )
+
 
 def learn_places(
     colors: npt.ArrayLike,
@@ -140,6 +163,7 @@ def learn_places(
         expected = prior.means_mg_m3[parts, None] * exposure
         log_weight[parts] += counts_log_probability(n, expected, shape).sum(axis=1)
     if hidden is not None:
+        hidden = hidden.spread_evenly(MOST_TEACHING)
         for part, (shape, mean) in enumerate(
             zip(prior.shapes, prior.means_mg_m3, strict=True)
         ):
