@@ -137,6 +137,8 @@ class StreakFit:
     taken, expected : int
         Digs whose bottom was taken for bedrock, and digs that stopped short of where
         it is to be expected [-].
+    common_log : ndarray, shape (n_draws,), or None
+        Log of the one factor over all gold that each draw holds [-].
     """
 
     sites: Sites
@@ -147,6 +149,7 @@ class StreakFit:
     bedrock_met: bool
     taken: int = 0
     expected: int = 0
+    common_log: FloatArray | None = None
 
 
 def fit_streaks(
