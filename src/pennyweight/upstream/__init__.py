@@ -1,0 +1,1 @@
+"""Where the gold comes from: stream tree, counts, grains, rocks, the next samples."""
