@@ -29,6 +29,15 @@ Taken on: {machine}.
 | --- | --- | ---: | ---: | ---: | ---: |
 """
 
+BESIDE = """
+## Beside a plain way of equal accuracy
+
+*plain* is the plain way's median, for as many samples.
+
+| what | tool | plain | plain / tool |
+| --- | ---: | ---: | ---: |
+"""
+
 
 def load(file: Path) -> ModuleType:
     """Import a benchmark file by its path."""
@@ -106,16 +115,30 @@ def table_line(name: str, result: dict[str, str | float], last: str | None) -> s
     return f"| {name} | {result['what']} | {numbers} |"
 
 
+def median_s(line: str) -> float:
+    """Return the median of a line of the table [s]."""
+    return float(line.split("|")[4])
+
+
+def beside_lines(files: list[Path], lines: dict[str, str]) -> str:
+    """Return how the tool compares with plain ways, where both were timed."""
+    rows = ""
+    for file in files:
+        for what, ours, plain, times in getattr(load(file), "BESIDE", ()):
+            if ours in lines and plain in lines:
+                ours_s, plain_s = median_s(lines[ours]), median_s(lines[plain]) * times
+                ratio = f"{plain_s / ours_s:,.0f}"
+                rows += f"| {what} | {ours_s:.3g} | {plain_s:,.0f} | {ratio} |\n"
+    return BESIDE + rows if rows else ""
+
+
 def main(words: list[str]) -> int:
     """Time the chosen benchmarks, all where none is named, and write the table."""
     if words[:1] == ["--one"]:
         print(json.dumps(measure(Path(words[1]), words[2])))
         return 0
-    known = [
-        (file, name)
-        for file in sorted(HERE.glob("bench_*.py"))
-        for name in benchmark_names(file)
-    ]
+    files = sorted(HERE.glob("bench_*.py"))
+    known = [(file, name) for file in files for name in benchmark_names(file)]
     last = table_lines()
     lines = {name: last[name] for _, name in known if name in last}
     for file, name in known:
@@ -123,13 +146,14 @@ def main(words: list[str]) -> int:
             continue
         result = measure_apart(file, name)
         lines[name] = table_line(name, result, last.get(name))
-        before, median_s = lines[name].split("|")[5].strip(), float(result["median_s"])
-        slower = before != "-" and median_s > SLOWER * float(before)
-        print(f"{name}: {median_s:.3g} s (before: {before})", "SLOWER" * slower)
+        before, now_s = lines[name].split("|")[5].strip(), float(result["median_s"])
+        slower = before != "-" and now_s > SLOWER * float(before)
+        print(f"{name}: {now_s:.3g} s (before: {before})", "SLOWER" * slower)
     machine = f"{platform.machine()}, {os.cpu_count()} cores"
     head = HEAD.format(machine=f"{machine}, Python {platform.python_version()}")
     rows = "".join(f"{lines[name]}\n" for _, name in known if name in lines)
-    TABLE.write_text(head + rows, encoding="utf-8")
+    beside = beside_lines(files, lines)
+    TABLE.write_text(head + rows + beside, encoding="utf-8")
     return 0
 
 

@@ -10,6 +10,8 @@ import numpy as np
 
 HERE = Path(__file__).resolve().parent
 PAGES = HERE.parent / "docs" / "studies"
+#: Word that asks for other grounds than the written page's.
+SEED = "seed="
 
 
 def load(file: Path) -> ModuleType:
@@ -25,9 +27,9 @@ def load(file: Path) -> ModuleType:
     return module
 
 
-def seed_of(name: str) -> np.random.SeedSequence:
-    """Return the seed that belongs to a study's name."""
-    return np.random.SeedSequence(list(name.encode()))
+def seed_of(name: str, more: tuple[int, ...] = ()) -> np.random.SeedSequence:
+    """Return the seed that belongs to a study's name, and to further numbers."""
+    return np.random.SeedSequence([*name.encode(), *more])
 
 
 def page_of(module: ModuleType, found: str) -> str:
@@ -39,8 +41,13 @@ def page_of(module: ModuleType, found: str) -> str:
 
 
 def main(words: list[str]) -> int:
-    """Run the studies whose name holds one of the words, all where there is none."""
+    """Run the studies whose name holds one of the words, all where there is none.
+
+    `seed=NUMBER` draws other grounds and only prints what was found: the page stays.
+    """
     sys.path.insert(0, str(HERE))
+    seeds = tuple(int(word[len(SEED) :]) for word in words if word.startswith(SEED))
+    words = [word for word in words if not word.startswith(SEED)]
     PAGES.mkdir(parents=True, exist_ok=True)
     for file in sorted(HERE.glob("study_*.py")):
         if words and not any(word in file.stem for word in words):
@@ -48,7 +55,10 @@ def main(words: list[str]) -> int:
         print(f"{file.stem} ...", flush=True)
         began = time.monotonic()
         module = load(file)
-        found = module.study(np.random.default_rng(seed_of(file.stem)))
+        found = module.study(np.random.default_rng(seed_of(file.stem, seeds)))
+        if seeds:
+            print(page_of(module, found))
+            continue
         page = PAGES / f"{file.stem.removeprefix('study_')}.md"
         page.write_text(page_of(module, found), encoding="utf-8")
         print(f"    {time.monotonic() - began:.0f} s, docs/studies/{page.name}")
