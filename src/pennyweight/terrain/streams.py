@@ -284,6 +284,9 @@ def _record(routing: Routing, lines: list[IndexArray]) -> Streams:
     area_m2 = routing.catchment_m2.ravel()[cells]
     own_last = first[1:] - 1
     joins = below >= 0
+    # Waters may also meet in the very cell where they leave.
+    _, back, together = np.unique(last, return_inverse=True, return_counts=True)
+    joins |= together[back] > 1
     # Before the waters join: what the last cell of its own holds.
     area_m2[own_last[joins]] = area_m2[own_last[joins] - 1]
     return Streams(
