@@ -17,7 +17,7 @@ def test_the_posterior_is_that_of_a_rule_done_by_hand() -> None:
     """Summed over the same priors by a plain double loop, for 12 colors in 3."""
     found = fit_mean_rate([12.0], [3.0])
     rates, total, first = np.geomspace(1e-3, 1e3, 3001), 0.0, 0.0
-    for score in np.linspace(-3.0, 3.0, 25):
+    for score in np.linspace(-1.75, 3.0, 25):
         shape = np.exp(0.8 * score)
         chance = nbinom.pmf(12, shape, shape / (shape + 3.0 * rates))
         weight = chance * np.sqrt(3.0 * rates / (shape + 3.0 * rates))

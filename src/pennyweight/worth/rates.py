@@ -20,6 +20,9 @@ FloatArray = npt.NDArray[np.float64]
 #: [-], and the standard deviation of its log [-]. A shape of 1 is a variation of
 #: 100 %. Our assumption: docs/sources.md, "unevenness of places".
 SHAPE_MEDIAN, SHAPE_LOG_SD = 1.0, 0.8
+#: Lowest and highest score of the shape: no ground is believed to vary by more than
+#: 200 % from place to place, else a few barren places would allow any mean [-]; ours.
+SHAPE_REACH = (-1.75, 3.0)
 #: Points of the grid over the log of the mean, and over the log of the shape.
 MEAN_POINTS, SHAPE_POINTS = 241, 25
 #: How far the first grid reaches below and above the pooled mean [-].
@@ -136,10 +139,10 @@ def fit_mean_rate(counts: npt.ArrayLike, exposure: npt.ArrayLike) -> MeanRate:
     Notes
     -----
     Each count is negative binomial with mean m = rate x exposure and shape k; ln k is
-    normal about ln 1 with 0.8. Given k, the rate has Jeffreys' prior: the square root
-    of its Fisher information, the mean over places of m / (m + k) on a log scale. It
-    is flat in the log where colors are many and rate^(-1/2) where they are few. Both
-    are summed over a grid, once wide and once close about what was found.
+    normal about ln 1 with 0.8, cut off at 0.25. Given k, the rate has Jeffreys' prior:
+    the square root of its Fisher information, the mean over places of m / (m + k) on
+    a log scale. It is flat in the log where colors are many and rate^(-1/2) where they
+    are few. Both are summed over a grid, once wide and once close about what was found.
 
     References
     ----------
@@ -177,7 +180,7 @@ def fit_mean_rate(counts: npt.ArrayLike, exposure: npt.ArrayLike) -> MeanRate:
 
 def _weigh(seen: FloatArray, looked: FloatArray, rates: FloatArray) -> MeanRate:
     """Return the posterior on one grid of means."""
-    scores = np.linspace(-3.0, 3.0, SHAPE_POINTS)
+    scores = np.linspace(*SHAPE_REACH, SHAPE_POINTS)
     shapes = SHAPE_MEDIAN * np.exp(SHAPE_LOG_SD * scores)
     expected = rates[:, None, None] * looked
     informed = (expected / (shapes[:, None] + expected)).mean(axis=2)

@@ -28,6 +28,8 @@ SURVEY_REL_SD = 0.08
 POINTS, REACH_SD = 301, 5.0
 #: A plant keeps some of the gold at least [-].
 LEAST_RECOVERY = 0.02
+#: Chance of as many cuts outside their intervals, below which it is told [-]; ours.
+ODD_CHANCE = 0.05
 #: Part -> which of the factors over all samples and of the estimate it is made of, and
 #: whether the recovery belongs to it.
 PARTS: dict[str, tuple[tuple[float, float], float]] = {
@@ -139,7 +141,7 @@ class Evidence:
         middle = means @ taken + of_recovery * self.log_recovery
         if part == "call":
             middle = middle - np.log(self.priors.recovery)
-        sd = float(np.sqrt(max(taken @ covariance @ taken, 0.0)))
+        sd = float(np.sqrt(abs(taken @ covariance @ taken)))
         values = middle[:, None] + sd * NODES
         return _weighted_spread(np.exp(values), weights[:, None] * NODE_WEIGHTS)
 
