@@ -66,7 +66,10 @@ def made_log(rng: np.random.Generator, n: int, weighed_share: float = 0.0) -> Lo
                 top_m=0.5 * (k % 4),
                 bottom_m=0.5 * (k % 4) + 0.5,
                 pans=float(pans[k]),
-                **(read_balance(rng, int(colors[k].sum())) if weighed[k] else {}),
+                weighed_mg=read_balance(rng, int(colors[k].sum()))
+                if weighed[k]
+                else None,
+                balance_mg=BALANCE_MG if weighed[k] else None,
             )
             for k in range(n)
         ),
@@ -78,11 +81,10 @@ def made_log(rng: np.random.Generator, n: int, weighed_share: float = 0.0) -> Lo
     )
 
 
-def read_balance(rng: np.random.Generator, colors: int) -> dict[str, float]:
-    """Return what a balance reads of so many colors."""
+def read_balance(rng: np.random.Generator, colors: int) -> float:
+    """Return what a balance reads of so many colors [mg]."""
     masses = rng.lognormal(np.log(COLOR_MG), COLOR_LOG_SD, size=colors)
-    steps = round(float(masses.sum()) / BALANCE_MG)
-    return {"weighed_mg": steps * BALANCE_MG, "balance_mg": BALANCE_MG}
+    return round(float(masses.sum()) / BALANCE_MG) * BALANCE_MG
 
 
 def made_shapes(n: int) -> FloatArray:

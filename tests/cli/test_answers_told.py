@@ -231,6 +231,32 @@ def test_reckon_is_told_to_a_person(call: Call) -> None:
     assert "pans for 20 colors" in out
 
 
+def test_reckon_takes_sizes_weights_and_a_pan_test(call: Call) -> None:
+    asked = ("--pans", "6", "--colors", "14", "--size", "0.5 to 1", "--weighed-mg", "9")
+    more = ("--balance-mg", "0.1", "--put-in", "20", "--found", "18")
+    printed = json.loads(call("reckon", *asked, *more, "--json").out)
+    assert "recovery_share_0.5-1" not in printed["assumptions"]
+    assert "color_mg_0.5-1" not in printed["assumptions"]
+
+
+def test_reckon_names_a_size_that_it_does_not_know(call: Call) -> None:
+    said = call("reckon", "--pans", "6", "--colors", "14", "--size", "big")
+    assert said.code == 2
+    assert "--size is 'big'; give a class like 0.25-0.5" in said.err
+
+
+def test_reckon_without_a_color_says_at_most(call: Call) -> None:
+    out = call("reckon", "--pans", "6", "--colors", "0", "--units", "feet").out
+    assert "nine chances in ten" in out
+    assert "mg/m" not in out.split("Supposed")[0]
+
+
+def test_reckon_says_who_did_not_say(call: Call) -> None:
+    out = call("reckon", "--pans", "6", "--colors", "14").out
+    assert "Supposed, because you did not say:" in out
+    assert "the book" not in out
+
+
 def test_an_impossible_pan_is_a_wrong_call(call: Call) -> None:
     said = call("reckon", "--pans", "0", "--colors", "14")
     assert (said.code, said.out) == (2, "")

@@ -37,9 +37,26 @@ def test_a_program_gets_the_same_as_json(visitor: Visitor) -> None:
         ("colors=3&pans=0", "0 is not taken"),
         ("colors=3&swell=150", "150"),
         ("colors=3&pan_volume=9000", "9000"),
+        ("colors=3&size=big", "big is not taken"),
+        ("colors=3&put_in=20&found=21", "21 of 20 grains"),
+        ("colors=3&put_in=2.5", "whole grains"),
+        ("colors=3&weighed=1e9", "1e9"),
     ],
 )
 def test_what_no_pan_can_be_is_told(visitor: Visitor, query: str, told: str) -> None:
     answer = visitor.read(f"/reckon?{query}")
     assert answer.status_code == 422
     assert told in answer.text
+
+
+def test_what_was_supposed_is_not_blamed_on_a_record(visitor: Visitor) -> None:
+    words = words_of(visitor.read("/reckon?colors=12&pans=4").text)
+    assert "that you did not give" in words
+    assert "your record" not in words
+
+
+def test_sized_and_weighed_colors_are_taken(visitor: Visitor) -> None:
+    more = "&size=No.2&weighed=3&balance=0.1&put_in=20&found=18&fineness=900"
+    words = words_of(visitor.read(f"/reckon?colors=2&pans=4{more}").text)
+    assert "2 colors in 4 pans" in words
+    assert "guess at weight" not in words

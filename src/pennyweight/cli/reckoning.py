@@ -26,6 +26,9 @@ RECKONINGS = {
     "charge": "Say whether a charge of concentrate is enough.",
 }
 
+#: What else a person may know of one pan, by the option's name.
+MORE = ("weighed_mg", "balance_mg", "put_in", "found", "fineness")
+
 
 class Reckonings(click.Group):
     """The small reckonings, each with the options that it asks for."""
@@ -137,6 +140,21 @@ def _suppose(key: str, value: float) -> str:
     return f"{words.label}: {shown}{unit} ({words.source}). {words.remedy}"
 
 
+def _size(typed: str | None) -> str | None:
+    """Return a size class in its one written form."""
+    from pennyweight.exchange.sizeclasses import (  # noqa: PLC0415 - slow to import
+        parse_size_class,
+    )
+
+    if typed is None:
+        return None
+    try:
+        return parse_size_class(typed)
+    except ValueError as error:
+        msg = f"--size is {typed!r}; give {error}."
+        raise CallError(msg) from error
+
+
 @click.group("reckon", cls=Reckonings, invoke_without_command=True)
 @click.option("--pans", type=float, help="Pans washed.")
 @click.option("--colors", type=int, help="Colors seen in all of them.")
@@ -146,6 +164,16 @@ def _suppose(key: str, value: float) -> str:
 @click.option(
     "--swell", type=float, help="Growth of the ground when dug; 0.25 is 25 %."
 )
+@click.option(
+    "--size", help='Size class of the colors: "0.5-1" mm, "20/40 mesh", No.2.'
+)
+@click.option("--weighed-mg", type=float, help="What the colors weigh together.")
+@click.option("--balance-mg", type=float, help="Reading step of the balance.")
+@click.option(
+    "--put-in", type=int, help="Grains put into tailings to try your panning."
+)
+@click.option("--found", type=int, help="Of these, the grains found again.")
+@click.option("--fineness", type=float, help="Gold in 1000 parts of raw gold.")
 @units_option
 @json_option
 @click.pass_context
@@ -158,18 +186,28 @@ def reckon_command(
     """
     if context.invoked_subcommand is not None:
         return
-    for name in ("pans", "colors"):
+    needed = ("pans",) if given["weighed_mg"] is not None else ("pans", "colors")
+    for name in needed:
         if given[name] is None:
             raise click.MissingParameter(
                 ctx=context, param_type="option", param_hint=f"'--{name}'"
             )
     from pennyweight.answers.answer import to_json  # noqa: PLC0415 - slow to import
-    from pennyweight.answers.reckon import reckon_pan  # noqa: PLC0415 - slow to import
+    from pennyweight.answers.reckon import (  # noqa: PLC0415 - slow to import
+        PanMore,
+        reckon_pan,
+    )
     from pennyweight.cli.telling import tell_reckoning  # noqa: PLC0415 - slow to import
 
     liters = given["pan_volume_l"]
     pan_m3 = None if liters is None else to_inside(liters, "l", "volume")
-    answer = reckon_pan(given["pans"], given["colors"], pan_m3, swell=given["swell"])
+    more = PanMore(
+        size_class=_size(given["size"]),
+        **{one: given[one] for one in MORE},
+    )
+    answer = reckon_pan(
+        given["pans"], given["colors"], pan_m3, swell=given["swell"], more=more
+    )
     if as_json:
         print_json(to_json(answer))
     else:

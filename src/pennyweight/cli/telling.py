@@ -10,7 +10,7 @@ from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import DigGrade, GradeAnswer, SampleGrade
 from pennyweight.answers.nextdigs import NextAnswer
 from pennyweight.answers.nextsaid import unmet_rules
-from pennyweight.answers.reckon import ReckonAnswer
+from pennyweight.answers.reckon import ReckonAnswer, say_pan
 from pennyweight.answers.sentences import (
     Sentence,
     grade_verdict,
@@ -24,6 +24,7 @@ from pennyweight.answers.trace import Merge, Split, Streak, TraceAnswer
 from pennyweight.answers.wording import (
     EIGHTY,
     LIMITS,
+    NO_BREAK,
     chance_words,
     count_words,
     horizon_name,
@@ -33,7 +34,9 @@ from pennyweight.answers.wording import (
     number_words,
     percent_words,
     quantity_words,
+    range_words,
     reliability_words,
+    unit_name,
 )
 from pennyweight.answers.worth import WorthAnswer
 from pennyweight.cli.alike import alike_lines
@@ -49,12 +52,16 @@ def _verdict(sentences: Sequence[Sentence]) -> list[str]:
     return paragraph(verdict_text(sentences))
 
 
-def _rest(cautions: Sequence[str], assumptions: Mapping[str, Any]) -> list[str]:
+def _rest(
+    cautions: Sequence[str],
+    assumptions: Mapping[str, Any],
+    who: str = "the book does",
+) -> list[str]:
     """Return what an answer rests on, and what to know before acting on it."""
     supposed = [_assumption(key, value) for key, value in assumptions.items()]
     supposed = list(dict.fromkeys(supposed))  # one value may stand under two keys
     return [
-        *bullets("Supposed, because the book does not say:", supposed),
+        *bullets(f"Supposed, because {who} not say:", supposed),
         *bullets("Before you act on it:", cautions),
     ]
 
@@ -315,18 +322,21 @@ def _degrees(answer: NextAnswer) -> list[str]:
 
 def tell_reckoning(answer: ReckonAnswer, measures: Measures) -> list[str]:
     """Return what a pan says, as lines."""
+    none = answer.grade_mg_m3 is not None and not (answer.colors or answer.weighed_mg)
     rows = [("grade (bank)", _spread(answer.grade_mg_m3, "grade", measures))]
+    if none and answer.grade_mg_m3 is not None:
+        most = quantity_words(answer.grade_mg_m3.p90, "grade", measures)
+        rows = [("grade (bank)", f"at most {most}, nine chances in ten")]
     if answer.exact_mg_m3 is not None:
         low, high = (measures.show(end, "grade")[0] for end in answer.exact_mg_m3)
-        unit = measures.grade
-        exact = f"{number_words(low)}-{number_words(high)} {unit}"
-        rows.append(("by the count alone (80 %)", exact))
-    if answer.pans_for_20_colors is not None:
+        exact = f"{range_words(low, high)}{NO_BREAK}{unit_name(measures.grade)}"
+        rows.append((f"by the count alone (80{NO_BREAK}%)", exact))
+    if answer.counted and answer.pans_for_20_colors is not None:
         rows.append(("pans for 20 colors", number_words(answer.pans_for_20_colors)))
     rows.append(("trust", reliability_words(answer.reliability)))
     return [
-        *paragraph(answer.plain),
+        *paragraph(say_pan(answer, measures)),
         *pairs(rows),
-        *_eighty(),
-        *_rest(answer.cautions, answer.assumptions),
+        *([] if none else _eighty()),
+        *_rest(answer.cautions, answer.assumptions, "you did"),
     ]
