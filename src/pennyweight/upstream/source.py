@@ -11,6 +11,7 @@ beyond rounding. What is unknown of the whole ground is summed over a grid.
 
 from __future__ import annotations
 
+import heapq
 import itertools
 from dataclasses import dataclass
 
@@ -171,19 +172,19 @@ def explore_grid(
     shape = search.supposed.shape
     found: dict[tuple[int, ...], float] = {}
     middle = tuple(size // 2 for size in shape)
-    waiting = [middle, tuple(0 for _ in shape)]
+    # The most promising first: next to the best points so far.
+    waiting = [(0.0, middle), (0.0, tuple(0 for _ in shape))]
+    best = -np.inf
     while waiting:
-        point = waiting.pop()
+        _, point = heapq.heappop(waiting)
         if point in found:
             continue
         found[point] = search.down(point)[2]
+        best = max(best, found[point])
         progress(0.5 * len(found) / np.prod(shape), "weighing what is unknown")
-        best = max(found.values())
-        if found[point] < best - LEAST_LOG_WEIGHT:
-            continue
-        waiting += [one for one in _neighbors(point, shape) if one not in found]
-        waiting.sort(key=lambda one: _guess(one, found))
-    best = max(found.values())
+        if found[point] >= best - LEAST_LOG_WEIGHT:
+            for near in _neighbors(point, shape):
+                heapq.heappush(waiting, (-found[point], near))
     return {k: v for k, v in found.items() if v >= best - LEAST_LOG_WEIGHT}
 
 
@@ -194,18 +195,6 @@ def _neighbors(point: tuple[int, ...], shape: tuple[int, ...]) -> list[tuple[int
         if 0 <= moved < shape[axis]:
             near.append((*point[:axis], moved, *point[axis + 1 :]))
     return near
-
-
-def _guess(point: tuple[int, ...], found: dict[tuple[int, ...], float]) -> float:
-    """Return how good a point may be: as its best known neighbor."""
-    return max(
-        (
-            log
-            for other, log in found.items()
-            if sum(abs(a - b) for a, b in zip(point, other, strict=True)) == 1
-        ),
-        default=0.0,
-    )
 
 
 def _share_out(
