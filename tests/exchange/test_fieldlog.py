@@ -538,3 +538,40 @@ def test_every_refusal_reads_as_one_line(
     base["samples.csv"] = f"{SAMPLE}pans\nS1,T9,0,1,10\n"
     line = one(refuse_log(base)).line()
     assert line.startswith("samples.csv row 2 column dig: found 'T9'; expected a dig")
+
+
+UNREADABLE_DIGS = [
+    b"\xff\xfe\x00garb\x00age",
+    b"name,easting_m\nT1,4\n",
+    b"dig,dig\nT1,4\n",
+]
+
+
+@pytest.mark.parametrize("digs", UNREADABLE_DIGS)
+def test_digs_that_cannot_be_read_make_no_name_unknown(
+    refuse_log: Callable[..., Any], base: Files, digs: bytes
+) -> None:
+    """One true thing of digs.csv, and that samples.csv could not be judged."""
+    first, second = refuse_log(base | {"digs.csv": digs})
+    assert first.file == "digs.csv"
+    assert second.file == "samples.csv"
+    assert second.found == "2 rows name a dig"
+    assert "could not be looked up. Mend digs.csv first" in second.expected
+
+
+@pytest.mark.parametrize("digs", UNREADABLE_DIGS)
+def test_what_could_not_be_judged_is_no_good_row(
+    read_log: Callable[..., Any], base: Files, digs: bytes
+) -> None:
+    taken = read_log(base | {"digs.csv": digs}, skip_bad=True)
+    assert taken.log.samples == ()
+    assert len(taken.refusals) == 2
+
+
+def test_a_dig_of_the_book_is_known_whatever_the_file_is(
+    read_log: Callable[..., Any], base: Files
+) -> None:
+    known = Log(digs=(Dig(dig="T1"),))
+    taken = read_log(base | {"digs.csv": b"\x00\x01"}, skip_bad=True, known=known)
+    assert [one.sample for one in taken.log.samples] == ["S1"]
+    assert taken.refusals[1].found == "1 row names a dig"

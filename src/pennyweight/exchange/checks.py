@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from pennyweight.errors import Finding
+from pennyweight.errors import Finding, Refusal
 from pennyweight.exchange.columns import FAIR_VOLUME
 from pennyweight.exchange.rows import Row, Rows
 
@@ -36,25 +36,51 @@ class Names:
     strict : bool
         Whether a row that was refused counts as not there (good rows are taken
         alone then).
+    unread : str
+        Name of the file that should hold the names, where nothing can be read of it:
+        then no name is called unknown, and what rests on it is left unjudged.
+    unjudged : dict of str to int
+        File -> rows that name one of those.
     """
 
     what: str
     here: dict[str, Row] = field(default_factory=dict)
     known: Collection[str] = ()
     strict: bool = False
+    unread: str = ""
+    unjudged: dict[str, int] = field(default_factory=dict)
 
     def add(self, found: Rows) -> None:
         """Take up the names of a table's rows."""
         for row in found.rows:
             if (name := row.fields.get(self.what)) is not None:
                 self.here.setdefault(name, row)
+        if found.headless:
+            self.unread = found.file
+
+    def refusals(self) -> list[Refusal]:
+        """Return one refusal for each file whose rows could not be judged."""
+        return [
+            Refusal(
+                file,
+                None,
+                None,
+                f"{count} {'row names' if count == 1 else 'rows name'} a {self.what}",
+                f"{self.unread} to be readable: its {self.what}s could not be looked "
+                f"up. Mend {self.unread} first",
+            )
+            for file, count in self.unjudged.items()
+        ]
 
     def check(self, found: Rows, row: Row, *, name: str, value: str | None) -> None:
         """Refuse a row that refers to nothing."""
         if value is None or value in self.known:
             return
         there = self.here.get(value)
-        if there is None:
+        if there is None and self.unread:
+            self.unjudged[found.file] = self.unjudged.get(found.file, 0) + 1
+            row.refused = row.refused or self.strict
+        elif there is None:
             expected = f"a {self.what} of {self.what}s.csv or of the book"
             if near := self._nearest(value):
                 expected += f" ({near} is the nearest name)"

@@ -129,6 +129,7 @@ class _Reader:
     refusals: list[Refusal] = field(default_factory=list)
     doubts: list[Finding] = field(default_factory=list)
     tables: dict[str, Rows] = field(default_factory=dict)
+    unread: dict[str, str] = field(default_factory=dict)
     ground: GroundRead | None = None
     features: FeaturesRead = field(default_factory=lambda: FeaturesRead((), (), ()))
     tracks: dict[str, GpxRead] = field(default_factory=dict)
@@ -210,6 +211,8 @@ class _Reader:
                 rows = self._try(read_rows, content, table, name)
                 if rows is not None:
                     self.tables[table.file] = rows
+                else:
+                    self.unread[table.file] = name
             elif not lower.endswith((*PHOTOS, *RASTER_ENDINGS)):
                 self._not_read(name, alone=len(files) == 1)
         self._take_pockets(pockets)
@@ -359,6 +362,7 @@ class _Reader:
             "sample", known=_of(self.known.samples, "sample"), strict=self.skip_bad
         )
         for names, file in ((digs, "digs.csv"), (samples, "samples.csv")):
+            names.unread = self.unread.get(file, "")
             if (rows := self.tables.get(file)) is not None:
                 names.add(rows)
         for table in (*TABLES, None):
@@ -372,6 +376,7 @@ class _Reader:
             if rows.table.file == "samples.csv":
                 self.doubts += find_double_volumes(rows)
             self.doubts += rows.doubts
+        self.refusals += [*digs.refusals(), *samples.refusals()]
 
     def _records(self) -> dict[str, tuple[Any, ...]]:
         """Return the good rows of every table as records."""

@@ -61,6 +61,8 @@ class Rows:
         All headings as typed.
     doubts : list of Finding
         What was taken and looks odd.
+    headless : bool
+        Whether a heading was refused, so that no row can be told good from bad.
     """
 
     table: Table
@@ -71,6 +73,7 @@ class Rows:
     unknown: tuple[str, ...] = ()
     sheet_headings: tuple[str, ...] = ()
     doubts: list[Finding] = field(default_factory=list)
+    headless: bool = False
 
     def refuse(self, row: Row, name: str, *, found: object, expected: str) -> None:
         """Refuse a row for one of its fields."""
@@ -113,9 +116,9 @@ def read_rows(content: bytes, table: Table, file: str) -> Rows:
         ],
         sheet_headings=sheet.headings,
         refusals=[*refused_headings, *sheet.refusals],
+        headless=bool(refused_headings),
     )
-    if refused_headings:
-        # Without its columns no row can be told good from bad.
+    if found.headless:
         for row in found.rows:
             row.refused = True
     by_number = {row.number: row for row in found.rows}
