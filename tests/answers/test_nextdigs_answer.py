@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from pennyweight.answers import digplan, nextdigs, worth
+from pennyweight.answers import digplan, mineground, nextdigs
 from pennyweight.answers.answer import BookName, to_json
 from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.digreasons import KIND_WORDS, find_reason, say_reason
@@ -172,7 +172,7 @@ def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
             made_at="then",
         )
         traced = invented_trace(reading.heading(), fields)
-        for room in (digplan, nextdigs, worth):
+        for room in (digplan, nextdigs, mineground):
             monkeypatch.setattr(room, "trace_streaks", lambda _: traced, raising=False)
         return plan_digs(reading, days)
 

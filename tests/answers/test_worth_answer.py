@@ -9,7 +9,7 @@ import pytest
 import shapely
 from pyproj import Transformer
 
-from pennyweight.answers import worth
+from pennyweight.answers import digplan, mineground, worth
 from pennyweight.answers.answer import BookName, to_json
 from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.reading import Reading
@@ -109,7 +109,8 @@ def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
                 fields=fields,
             )
 
-        monkeypatch.setattr(worth, "trace_streaks", traced)
+        for room in (digplan, mineground, worth):
+            monkeypatch.setattr(room, "trace_streaks", traced)
         return weigh_worth(reading)
 
     return weigh
@@ -118,7 +119,8 @@ def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
 def test_rich_ground_is_worth_mining_and_says_why(ask: Ask) -> None:
     answer = ask(invented_field(2000.0))
     assert answer.verdict.startswith("Worth mining by these numbers.")
-    assert "how much gold there is" in answer.verdict
+    assert answer.decision == "mine"
+    assert "how much gold there is" in " ".join(answer.reasons)
     assert answer.margin is not None
     assert answer.margin.mean > 0.0
     assert answer.chance_of_loss == 0.0
@@ -168,8 +170,12 @@ def test_season_blocks_add_up_and_run_upstream(ask: Ask) -> None:
     starts = [block.s0_m for block in season.blocks]
     assert starts == sorted(starts, reverse=True)
     npt.assert_allclose(sum(block.pay_m3 for block in season.blocks), cut.pay_m3)
-    npt.assert_allclose(season.hours, cut.pay_m3 / 4.0 + cut.overburden_m3 / 16.0)
+    opened_m2 = answer.prices[-1].area_m2
+    assert opened_m2 > 0.0
+    washed, moved = cut.pay_m3 / 4.0, cut.overburden_m3 / 16.0
+    assert (washed + moved) / 0.85 < season.hours
     npt.assert_allclose(season.days, season.hours / 8.0)
+    npt.assert_allclose(sum(block.hours for block in season.blocks), season.hours)
 
 
 def test_poor_ground_is_left_with_what_it_would_need(ask: Ask) -> None:
@@ -200,7 +206,8 @@ def test_an_open_case_is_called_open(ask: Ask) -> None:
     assert answer.verdict.startswith("Open:")
     assert answer.worth_of_knowing is not None
     assert answer.worth_of_knowing > 0.0
-    assert "Knowing the ground exactly would be worth USD" in answer.verdict
+    said = " ".join(answer.reasons)
+    assert "Knowing the ground exactly would be worth USD" in said
 
 
 def test_a_boundary_keeps_the_cut_inside(ask: Ask) -> None:
@@ -212,13 +219,51 @@ def test_a_boundary_keeps_the_cut_inside(ask: Ask) -> None:
     assert any("No boundary" in one for one in ask(invented_field(2000.0)).cautions)
 
 
-def test_worked_ground_and_water_under_the_cut_are_named(ask: Ask) -> None:
+def test_worked_ground_and_water_are_left_out_and_shown(ask: Ask) -> None:
+    """10 by 6 m over the streak: water first, so that no ground counts twice."""
     ring = [(10.0, -3.0), (20.0, -3.0), (20.0, 3.0), (10.0, 3.0), (10.0, -3.0)]
-    cautions = ask(
-        invented_field(2000.0), features=(drawn("worked", ring), drawn("water", ring))
-    ).cautions
-    assert any("mined before" in one for one in cautions)
-    assert any("takes in water" in one for one in cautions)
+    far = [(30.0, -3.0), (40.0, -3.0), (40.0, 3.0), (30.0, 3.0), (30.0, -3.0)]
+    answer = ask(
+        invented_field(2000.0), features=(drawn("worked", far), drawn("water", ring))
+    )
+    left = {one.reason: one for one in answer.left_out}
+    assert set(left) == {"under water", "mined before"}
+    npt.assert_allclose(left["under water"].area_m2, 60.0, rtol=0.1)
+    assert left["mined before"].gold_g.mean > 0.0
+    for row in answer.prices:
+        assert row.area_m2 < 60.0 * 20.0 - 120.0
+
+
+def test_water_and_worked_ground_are_taken_where_the_user_says_so(ask: Ask) -> None:
+    ring = [(10.0, -3.0), (20.0, -3.0), (20.0, 3.0), (10.0, 3.0), (10.0, -3.0)]
+    far = [(30.0, -3.0), (40.0, -3.0), (40.0, 3.0), (30.0, 3.0), (30.0, -3.0)]
+    plant = {**PLANT, "works_water": 1, "worked_grade_mg_m3": 4000.0}
+    answer = ask(
+        invented_field(2000.0),
+        features=(drawn("worked", far), drawn("water", ring)),
+        plant=plant,
+    )
+    assert answer.left_out == ()
+    assert any("mined before" in one for one in answer.cautions)
+    assert any("under water, as you allowed" in one for one in answer.cautions)
+
+
+def test_a_set_back_is_kept_from_the_boundary(ask: Ask) -> None:
+    ring = [(0.0, -10.0), (60.0, -10.0), (60.0, 1.0), (0.0, 1.0), (0.0, -10.0)]
+    boundary = (drawn("boundary", ring),)
+    near = ask(invented_field(2000.0), features=boundary)
+    far = ask(
+        invented_field(2000.0),
+        features=boundary,
+        plant={**PLANT, "boundary_setback_m": 2.0},
+    )
+    assert near.cut is not None
+    assert near.cut.n1_m <= 1.1
+    left = {one.reason: one.area_m2 for one in far.left_out}
+    npt.assert_allclose(
+        left["too near the boundary"], 60.0 * 11.0 - 56.0 * 7.0, rtol=0.01
+    )
+    assert far.cut is None or far.cut.n1_m <= -0.9
 
 
 def test_every_answer_denies_being_a_resource_and_warns_of_walls(ask: Ask) -> None:
@@ -286,7 +331,9 @@ def test_the_json_has_the_keys_of_the_contract(ask: Ask) -> None:
         "pay_m3",
         "strip_ratio",
     }
-    assert set(printed["season"]) == {"days", "hours", "m3_per_hour", "blocks"}
+    assert {"days", "hours", "m3_per_hour", "blocks"} <= set(printed["season"])
+    assert printed["decision"] == "mine"
+    assert {"digs", "value", "cost", "net"} <= set(printed["one_more_day"])
     assert "margin_draws" not in printed
 
 

@@ -16,16 +16,13 @@ from pennyweight.worth.blocks import (
     build_blocks,
     choose_washing,
     slice_height_m,
-)
-from pennyweight.worth.cut import (
-    GRAVEL_WALL_DEG,
-    Pit,
-    find_cut,
     slice_shares,
-    wall_rules,
 )
+from pennyweight.worth.cut import find_cut, wall_rules
+from pennyweight.worth.pit import Pit
 from pennyweight.worth.season import plan_stretches, season_count
 from pennyweight.worth.terms import Terms
+from pennyweight.worth.walls import GRAVEL_WALL_DEG
 
 FloatArray = np.ndarray
 

@@ -19,6 +19,12 @@ PLANT = {
     "days": 50.0,
     "recovery": 0.85,
     "min_width_m": 2.0,
+    "water_m3_per_hour": 40.0,
+    "largest_stone_m": 0.25,
+    "moves_stone_m": 0.7,
+    "availability": 1.0,
+    "days_per_week": 6.0,
+    "reclaim_m2_per_hour": 20.0,
 }
 
 

@@ -217,7 +217,7 @@ ASSUMPTIONS: dict[str, Assumption] = {
     "reclaim_cost_per_m2": Assumption(
         "cost of reclaiming the ground that is opened",
         "for each m2",
-        "not given, taken as nothing",
+        "the hours that it takes; nothing where no hour is paid",
         "Say what filling in and planting costs you (reclaim_per_m2 under [costs]).",
     ),
     "plant": Assumption(
@@ -263,10 +263,61 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "Test your plant with a bulk sample and say what share it keeps (recovery "
         "under [plant]).",
     ),
+    "plant_water_m3_per_hour": Assumption(
+        "water that the plant needs",
+        "m3 an hour",
+        "common practice, no source",
+        "Time how long your pump or sluice takes to fill a bucket "
+        "(water_m3_per_hour under [plant]).",
+    ),
+    "plant_largest_stone_m": Assumption(
+        "longest stone that the plant passes",
+        "m",
+        "common practice, no source",
+        "Measure the opening of your screen or hopper (largest_stone_m under [plant]).",
+    ),
+    "plant_moves_stone_m": Assumption(
+        "longest stone that can be moved aside",
+        "m",
+        "common practice, no source",
+        "Say what you or your digger can move (moves_stone_m under [plant]).",
+    ),
+    "plant_availability": Assumption(
+        "share of the paid hours in which all runs",
+        "",
+        "common practice, no source",
+        "Compare running hours with paid hours of some days (availability "
+        "under [plant]).",
+    ),
+    "plant_days_per_week": Assumption(
+        "working days of a week",
+        "days",
+        "common practice, no source",
+        "Say how many days a week you work (days_per_week under [plant]).",
+    ),
+    "plant_reclaim_m2_per_hour": Assumption(
+        "ground put back in an hour",
+        "m2",
+        "common practice, no source",
+        "Say how fast you fill in and level (reclaim_m2_per_hour under [plant]).",
+    ),
+    "plant_people": Assumption(
+        "people who are paid",
+        "",
+        "common practice, no source",
+        "Say how many work for wages (people under [plant]).",
+    ),
+    "plant_fuel_l_per_hour": Assumption(
+        "fuel burned in an hour",
+        "l",
+        "common practice, no source",
+        "Say what plant, pump and digger burn (fuel_l_per_hour under [plant]).",
+    ),
     "wall_slope_deg": Assumption(
         "slope of the walls, for volumes only",
         "degrees",
-        "1.5 across for 1 down, 29 CFR 1926 Subpart P, appendix B, type C",
+        "1.5 across for 1 down in gravel, 29 CFR 1926 Subpart P, appendix B, type C; "
+        "steeper only where firmer ground lies below",
         "Ask whoever watches over safety at your place.",
     ),
     "people": Assumption(
@@ -286,6 +337,60 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "h",
         "8 hours on the clock over 1.6, common practice, no source",
         "Write your days down with the hours that you dug.",
+    ),
+    "reconcile_recovery_rel_sd": Assumption(
+        "how far the plant's recovery may be off, one standard deviation",
+        "",
+        "ours: 6 % where you named it, 15 % where it was supplied",
+        "Pan the tailings and say what share the plant keeps (recovery under [plant]).",
+    ),
+    "reconcile_model_rel_sd": Assumption(
+        "how far the estimate as such may be off all over, one standard deviation",
+        "",
+        "ours",
+        "Clean-ups of more cuts take its place.",
+    ),
+    "reconcile_survey_rel_sd": Assumption(
+        "what survey and weighing add to each cut, one standard deviation",
+        "",
+        "ours",
+        "Survey each cut before it is filled, and weigh all its gold.",
+    ),
+    "bulk_volume_rel_sd": Assumption(
+        "how far the survey of a bulk test may be off, one standard deviation",
+        "",
+        "ours",
+        "Dig holes with straight walls and measure them twice.",
+    ),
+    "bulk_recovery_rel_sd": Assumption(
+        "how far what the plant keeps may be off in a bulk test",
+        "",
+        "ours, where its tailings are panned",
+        "Pan the tailings of the test.",
+    ),
+    "bulk_setting_up_hours": Assumption(
+        "moving to a place, setting up there and measuring its hole",
+        "h",
+        "our assumption",
+        "Count your own hours at the first place.",
+    ),
+    "bulk_place_cv": Assumption(
+        "how much grades differ from place to place",
+        "",
+        "ours: too few digs tell it",
+        "Wash samples from three digs or more.",
+    ),
+    "clock_per_worked_hour": Assumption(
+        "hours on the ground for each hour of digging and washing",
+        "",
+        "one published study of small suction dredging",
+        "Write both kinds of hours with your days.",
+    ),
+    "carried_cleanups": Assumption(
+        "what the ground holds over its estimate, by clean-ups",
+        "",
+        "your own clean-ups, laid beside their cuts",
+        "Switch it off where clean-ups stand beside the estimate.",
     ),
     "hand_depth_limit_m": Assumption(
         "how deep is dug by hand; no depth is called safe",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,9 +11,11 @@ import shapely
 
 from pennyweight.answers.frame import Frame, PlacedFeature
 from pennyweight.answers.trace import ValleyField
+from pennyweight.spread import Spread, spread_of
 from pennyweight.valley.coordinates import Centerline
 from pennyweight.worth.blocks import Blocks, PayHorizon, ValleyGrid, build_blocks
-from pennyweight.worth.cut import GRAVEL_WALL_DEG
+from pennyweight.worth.walls import GRAVEL_WALL_DEG
+from pennyweight.worth.workedground import regrade_worked
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -36,6 +38,10 @@ class Minable:
         Whether a boundary was drawn.
     depth_known : bool
         Whether any draw tells how deep the pay lies.
+    left_out : tuple of LeftOut
+        Sampled ground that may not be mined, by the first reason that holds.
+    room_m2 : float
+        Ground on the grid on which spoil may lie, pay or not [m2].
     """
 
     blocks: Blocks
@@ -43,10 +49,66 @@ class Minable:
     in_water: BoolArray
     has_boundary: bool
     depth_known: bool
+    left_out: tuple[LeftOut, ...] = ()
+    room_m2: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """Sampled ground that is left out of any cut.
+
+    Attributes
+    ----------
+    reason : str
+        Of `LEFT_OUT`.
+    area_m2 : float
+        Of the sampled stretch.
+    gold_g : Spread
+        Raw gold in place that is left with it.
+    """
+
+    reason: str
+    area_m2: float
+    gold_g: Spread
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """Where the cut may not go.
+
+    Attributes
+    ----------
+    boundary_setback_m, water_setback_m : float
+        Kept from the boundary and from water, 0 or more [m].
+    works_water : bool
+        Whether ground under water is worked too.
+    worked_mg_m3 : ndarray, shape (n_draws,), or None
+        Grade of ground that was mined before; None leaves it out [mg/m3 bank].
+    """
+
+    boundary_setback_m: float = 0.0
+    water_setback_m: float = 0.0
+    works_water: bool = False
+    worked_mg_m3: FloatArray | None = None
+
+
+#: Why ground is left out, the first that holds.
+LEFT_OUT = (
+    "outside the boundary",
+    "too near the boundary",
+    "under water",
+    "too near water",
+    "mined before",
+)
 
 
 def make_minable(
-    fields: Sequence[ValleyField], frame: Frame, *, edge_m: float, min_pay_m: float
+    fields: Sequence[ValleyField],
+    frame: Frame,
+    *,
+    edge_m: float,
+    min_pay_m: float,
+    limits: Limits | None = None,
 ) -> Minable | None:
     """Return the blocks of the sampled stretch; None where none was sampled."""
     if not fields or frame.centerline is None or not fields[0].sampled.any():
@@ -59,9 +121,9 @@ def make_minable(
     around = (int(np.ceil(margin / step_s)), int(np.ceil(margin / step_n)))
     grid = _widen_grid(fields[0], line, around, (step_s, step_n))
     boundary = _areas(frame.features, "boundary")
-    if boundary is not None:
-        east, north = _map_cells(line, grid.s_m, grid.n_m)
-        grid.allowed[:] = shapely.contains_xy(boundary, east, north)
+    limits = Limits() if limits is None else limits
+    reasons = _refused_cells(frame, limits, _map_cells(line, grid.s_m, grid.n_m))
+    grid.allowed[:] = ~np.any(list(reasons.values()), axis=0)
     horizons = [
         PayHorizon(
             horizon=one.horizon,
@@ -73,13 +135,69 @@ def make_minable(
     ]
     blocks = build_blocks(grid, horizons, edge_m=edge_m, min_pay_m=min_pay_m)
     middles = _map_cells(line, _middles(blocks.s_edges_m), _middles(blocks.n_edges_m))
+    in_worked = _inside(_areas(frame.features, "worked"), *middles)
+    if limits.worked_mg_m3 is not None and in_worked.any():
+        own = regrade_worked(
+            blocks.gold_mg, blocks.pay_m3, in_worked, grade_mg_m3=limits.worked_mg_m3
+        )
+        blocks = replace(blocks, gold_mg=own)
     return Minable(
         blocks=blocks,
-        in_worked=_inside(_areas(frame.features, "worked"), *middles),
+        left_out=_weigh_left_out(reasons, grid, horizons),
+        room_m2=float(grid.area_m2[grid.allowed].sum()),
+        in_worked=in_worked,
         in_water=_inside(_areas(frame.features, "water"), *middles),
         has_boundary=boundary is not None,
         depth_known=any(bool(np.isfinite(one.top_m).any()) for one in fields),
     )
+
+
+def _refused_cells(
+    frame: Frame, limits: Limits, places: tuple[FloatArray, FloatArray]
+) -> dict[str, BoolArray]:
+    """Return where each reason refuses a cell, none of them twice."""
+    features = frame.features
+    boundary, water = _areas(features, "boundary"), _areas(features, "water")
+    worked = _areas(features, "worked")
+    inner = None if boundary is None else _buffer(boundary, -limits.boundary_setback_m)
+    wet = None if limits.works_water else water
+    banks = None if water is None else _buffer(water, limits.water_setback_m)
+    if limits.works_water or limits.water_setback_m <= 0.0:
+        banks = None
+    nowhere = np.zeros(places[0].shape, dtype=np.bool_)
+    refused = (
+        nowhere if boundary is None else ~_inside(boundary, *places),
+        nowhere if inner is None else ~_inside(inner, *places),
+        _inside(wet, *places),
+        _inside(banks, *places),
+        nowhere if limits.worked_mg_m3 is not None else _inside(worked, *places),
+    )
+    found, taken = {}, nowhere
+    for reason, cells in zip(LEFT_OUT, refused, strict=True):
+        found[reason] = cells & ~taken
+        taken = taken | cells
+    return found
+
+
+def _buffer(area: shapely.Geometry, distance_m: float) -> shapely.Geometry:
+    return shapely.buffer(area, distance_m) if distance_m else area
+
+
+def _weigh_left_out(
+    reasons: Mapping[str, BoolArray], grid: ValleyGrid, horizons: Sequence[PayHorizon]
+) -> tuple[LeftOut, ...]:
+    """Return the sampled ground, and the gold, that each reason leaves out."""
+    found = []
+    for reason, cells in reasons.items():
+        area = np.where(cells & grid.sampled, grid.area_m2, 0.0)
+        if not area.any():
+            continue
+        grams = sum(
+            np.einsum("dij,ij->d", one.accumulation_mg_m2, area) for one in horizons
+        )
+        gold = spread_of(np.asarray(grams) / 1000.0) or Spread(0.0, 0.0, 0.0, 0.0)
+        found.append(LeftOut(reason=reason, area_m2=float(area.sum()), gold_g=gold))
+    return tuple(found)
 
 
 def _crop(fields: Sequence[ValleyField]) -> list[ValleyField]:

@@ -10,39 +10,32 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
+from pennyweight.answers.digchoice import choose_digs
 from pennyweight.answers.digplan import (
     Setting,
     contact_depth_m,
     dig_hours,
     dig_pans,
-    expect_colors,
-    keep_reachable,
     pay_chance,
-    reach_m,
     set_out,
     usual_step_m,
 )
 from pennyweight.answers.digreasons import DigReason, find_reason, say_reason
-from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
+from pennyweight.answers.grade import read_graded, refuse_unwashed
 from pennyweight.answers.ground import find_unwashed
-from pennyweight.answers.minable import Minable, lie_inside
+from pennyweight.answers.minable import lie_inside
 from pennyweight.answers.program import read_program
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.rules import Rules, judge_rules
-from pennyweight.answers.worth import minable_of, terms_of
-from pennyweight.nextdig.batch import Choice, Option, choose_batch, find_open_blocks
+from pennyweight.nextdig.batch import Choice
 from pennyweight.nextdig.candidates import (
     FIRST_DIGS_M,
     Candidate,
     propose_candidates,
     propose_first_lines,
 )
-from pennyweight.nextdig.gain import log_agreement, simulate_counts
-from pennyweight.progress import within
 from pennyweight.sampling.quality import WONDER_SAMPLES, WONDER_SHARE, review_quality
 from pennyweight.units import Measures
-from pennyweight.worth.blocks import choose_washing
-from pennyweight.worth.terms import find_missing_terms
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -105,7 +98,7 @@ class NextAnswer(Answer):
 
 
 #: Candidates that are weighed in full: those that promise most.
-MOST_WEIGHED = 60
+MOST_WEIGHED = 400
 
 #: Letters of a date at the head of a time.
 DATE_LETTERS = 10
@@ -148,29 +141,21 @@ def plan_digs(reading: Reading, days: float = 1.0) -> NextAnswer:
 
 
 def _plan(reading: Reading, days: float) -> NextAnswer:
-    setting = set_out(reading, days)
-    fields = setting.trace.fields
-    if not fields or not any(field.sampled.any() for field in fields):
-        return _first_program(setting)
-    value, minable, has_money = _value_of_blocks(setting)
-    candidates = keep_reachable(
-        setting, propose_candidates(setting.digs, step_m=usual_step_m(setting))
-    )
-    candidates = _most_promising(setting, candidates, value, minable)
-    rng = np.random.default_rng([reading.seed, 3])
-    options = [_option(setting, one, value, minable, rng) for one in candidates]
-    chosen = choose_batch(
-        options,
-        value,
-        hours=setting.hours,
-        reach_m=reach_m(setting),
-        progress=within(reading.progress, 0.6, 1.0),
-    )
+    chosen = choose_digs(reading, days)
+    if chosen is None:
+        return _first_program(set_out(reading, days))
+    setting, has_money = chosen.setting, chosen.has_money
     digs = [
-        _propose(setting, candidates[one.index], rank, choice=one, has_money=has_money)
-        for rank, one in enumerate(chosen, 1)
+        _propose(
+            setting,
+            chosen.candidates[one.index],
+            rank,
+            choice=one,
+            has_money=has_money,
+        )
+        for rank, one in enumerate(chosen.choices, 1)
     ]
-    plan_value = float(np.maximum(value.mean(axis=0), 0.0).sum())
+    plan_value = float(np.maximum(chosen.value.mean(axis=0), 0.0).sum())
     little = changes_little(digs, plan_value)
     digs += _end_digs(setting, digs)
     return _answer(setting, digs, has_money=has_money, changes_little=little)
@@ -191,89 +176,6 @@ def changes_little(digs: Sequence[ProposedDig], plan_value: float) -> bool:
     wrong = sum(dig.gain.chance_of_wrong_decision or 0.0 for dig in digs)
     money = sum(dig.gain.money or 0.0 for dig in digs)
     return bool(digs) and wrong < LITTLE and money <= LITTLE * plan_value
-
-
-def _value_of_blocks(setting: Setting) -> tuple[FloatArray, Minable, bool]:
-    """Return what mining each column brings over leaving it, in every draw.
-
-    In money where price and costs are there, else gold above the cutoff [mg].
-    """
-    reading, ground = setting.reading, setting.reading.log.ground
-    has_money = not find_missing_terms(ground)
-    terms = terms_of(reading) if has_money else None
-    cutoff = read_cutoff(ground)
-    minable = minable_of(
-        reading,
-        edge_m=2.0 if terms is None else terms.min_width_m,
-        min_pay_m=cutoff.min_pay_m if terms is None else terms.min_pay_m,
-    )
-    if minable is None:
-        msg = f"{len(setting.trace.fields)} fields, but no stretch of them was sampled."
-        raise ValueError(msg)
-    blocks = minable.blocks
-    if terms is None:
-        needed = setting.trace.cutoff_mg_m3 * blocks.pay_m3
-        value = np.maximum(blocks.gold_mg - needed, 0.0).sum(axis=1)
-        poor = (blocks.gold_mg - needed).max(axis=1)
-        value = np.where(value > 0.0, value, poor)
-    else:
-        washed = choose_washing(blocks, terms)
-        gold = np.where(washed, blocks.gold_mg, 0.0).sum(axis=1) * terms.value_per_mg
-        each = np.where(washed, terms.washing, terms.stripping)
-        dug = (blocks.pay_m3 * each).sum(axis=1)
-        value = gold - dug - blocks.cover_m3 * terms.stripping
-    counted = blocks.allowed & (blocks.pay_m3.sum(axis=1).mean(axis=0) > 0.0)
-    value = np.where(counted, value, 0.0)
-    return value.reshape(len(value), -1), minable, has_money
-
-
-def _near(
-    setting: Setting, candidate: Candidate, minable: Minable
-) -> npt.NDArray[np.bool_]:
-    """Return the columns that a candidate can tell of: up to the next line."""
-    edges = minable.blocks.s_edges_m
-    along = np.abs((edges[1:] + edges[:-1]) / 2.0 - candidate.s_m)
-    near = along <= reach_m(setting)
-    columns = minable.blocks.area_m2.shape[1]
-    return np.repeat(near, columns)
-
-
-def _most_promising(
-    setting: Setting,
-    candidates: Sequence[Candidate],
-    value: FloatArray,
-    minable: Minable,
-) -> list[Candidate]:
-    """Keep those whose gold goes most with the worth of the ground around them."""
-    is_open = find_open_blocks(value)
-    promise = []
-    for one in candidates:
-        near = _near(setting, one, minable) & is_open
-        around = value[:, near].sum(axis=1)
-        colors = np.log(expect_colors(setting, one).sum(axis=0) + 0.3)
-        if around.std() == 0.0 or colors.std() == 0.0:
-            promise.append(0.0)
-        else:
-            promise.append(abs(np.corrcoef(colors, around)[0, 1]) * around.std())
-    best = np.argsort(-np.array(promise), kind="stable")[:MOST_WEIGHED]
-    return [candidates[at] for at in sorted(best) if promise[at] > 0.0]
-
-
-def _option(
-    setting: Setting,
-    candidate: Candidate,
-    value: FloatArray,
-    minable: Minable,
-    rng: np.random.Generator,
-) -> Option:
-    expected = expect_colors(setting, candidate)
-    counts = simulate_counts(expected, rng)
-    return Option(
-        agreement=log_agreement(counts, expected),
-        near=_near(setting, candidate, minable) & find_open_blocks(value),
-        s_m=candidate.s_m,
-        hours=dig_hours(setting, candidate),
-    )
 
 
 def _propose(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,26 +10,58 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
-from pennyweight.answers.frame import Frame, frame_ground
-from pennyweight.answers.grade import read_graded, refuse_unwashed
+from pennyweight.answers.frame import Frame
+from pennyweight.answers.grade import refuse_unwashed
 from pennyweight.answers.influence import (
-    MUCH_OF_MEAN,
     Without,
     all_poor,
-    draw_nuggets,
-    heavy_tail,
-    nugget_words,
     read_without,
     strongest_sample,
 )
-from pennyweight.answers.minable import Minable, make_minable, outline_columns
+from pennyweight.answers.minable import LeftOut, Minable, outline_columns
+from pennyweight.answers.mineground import (
+    COLUMNS_PER_WIDTH,
+    minable_of,
+    terms_of,
+)
+from pennyweight.answers.oneday import OneMoreDay
+from pennyweight.answers.openmine import (
+    Mine,
+    add_nuggets,
+    leave_out_nuggets,
+    open_mine,
+    weigh_day,
+)
 from pennyweight.answers.reading import Reading
-from pennyweight.answers.trace import TraceAnswer, trace_streaks
-from pennyweight.answers.wording import list_words, number_words, percent_words
-from pennyweight.answers.worthsaid import PROBABLY_LOSS, say_reasons, say_verdict
+from pennyweight.answers.trace import trace_streaks
+from pennyweight.answers.worthcautions import Risks, say_cautions, say_heavy
+from pennyweight.answers.worthparts import (
+    BreakEven,
+    Cash,
+    DepthRow,
+    PriceMap,
+    PriceRow,
+    Room,
+    SizeRow,
+    break_even,
+    depth_rows,
+    map_prices,
+    plan_cash,
+    plan_room,
+    price_rows,
+    size_rows,
+)
+from pennyweight.answers.worthsaid import (
+    PROBABLY_LOSS,
+    Case,
+    decide,
+    say_knowing,
+    say_poor,
+    say_reasons,
+)
 from pennyweight.spread import Spread, spread_of
-from pennyweight.worth.cut import GRAVEL_WALL_DEG, Pit, find_cut
-from pennyweight.worth.plants import size_shares
+from pennyweight.worth.blocks import slice_shares
+from pennyweight.worth.pit import Pit
 from pennyweight.worth.risk import (
     Swing,
     break_even_price,
@@ -37,8 +69,9 @@ from pennyweight.worth.risk import (
     swing_terms,
     worth_of_knowing,
 )
-from pennyweight.worth.season import plan_stretches
-from pennyweight.worth.terms import Terms, read_terms
+from pennyweight.worth.season import Stretch, order_stretches, plan_stretches
+from pennyweight.worth.stones import Stones
+from pennyweight.worth.terms import Terms
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -78,11 +111,16 @@ class Season:
     hours: float
     m3_per_hour: float
     blocks: tuple[SeasonBlock, ...]
+    seasons: float = 1.0
+    availability: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorthAnswer(Answer):
-    """Gold, money and the chance of losing it; money in `currency`."""
+    """Gold, money and the chance of losing it; money in `currency`.
+
+    `decision` is mine, sample more, walk away, or not told.
+    """
 
     cut: Cut | None
     gold_g: Spread | None
@@ -95,10 +133,23 @@ class WorthAnswer(Answer):
     season: Season | None
     verdict: str
     currency: str
+    decision: str = "not told"
+    reasons: tuple[str, ...] = ()
+    one_more_day: OneMoreDay | None = None
+    break_even: BreakEven | None = None
+    prices: tuple[PriceRow, ...] = ()
+    cost_of_machine_width: float | None = None
+    cash: Cash | None = None
+    room: Room | None = None
+    stones: Stones | None = None
+    sizes: tuple[SizeRow, ...] = ()
+    depths: tuple[DepthRow, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    swings: tuple[Swing, ...] = ()
+    """What each term alone does to the expected margin, the strongest first."""
     margin_draws: npt.NDArray[np.float64] | None = for_pictures(default=None)
     """Margin of the cut, one value a draw [currency]."""
-    swings: tuple[Swing, ...] = for_pictures(default=())
-    """What each term alone does to the expected margin, the strongest first."""
+    price_map: PriceMap | None = for_pictures(default=None)
     worth_of_knowing: float | None = for_pictures(default=None)
     """The most that any sampling could still add to the plan [currency]."""
     break_even_price_per_g: float | None = for_pictures(default=None)
@@ -109,17 +160,6 @@ class WorthAnswer(Answer):
 
 #: Share of the samples' gold from which one sample is left out for a trial [-]; ours.
 TRIED_SHARE = 0.10
-
-NO_RESOURCE = "This is no resource or reserve statement under any code."
-WALL_CAUTION = (
-    "Volumes are reckoned with walls that slope 1.5 across for 1 down, as United "
-    "States rules ask of gravel (29 CFR 1926 Subpart P, up to 20 ft deep). No wall is "
-    "promised to stand: follow the rules of your place, and keep out of ground that "
-    "runs or seeps."
-)
-PERMIT_CAUTION = (
-    "Digging by machine needs permits almost everywhere: ask before moving anything."
-)
 
 
 def weigh_worth(reading: Reading) -> WorthAnswer:
@@ -134,150 +174,147 @@ def weigh_worth(reading: Reading) -> WorthAnswer:
     return reading.once("worth", lambda: _weigh(reading, alone=True))
 
 
-def terms_of(reading: Reading) -> Terms:
-    """Return price, costs and plant of a reading, supplied where not recorded.
-
-    Raises
-    ------
-    TooLittleError
-        Price or costs are missing.
-    """
-    log = reading.log
-    return read_terms(log.ground, size_shares(log.tallies))
-
-
-def minable_of(reading: Reading, *, edge_m: float, min_pay_m: float) -> Minable | None:
-    """Return the blocks of a reading, made once for each size."""
-    trace = trace_streaks(reading)
-    return reading.once(
-        ("minable", edge_m, min_pay_m),
-        lambda: make_minable(
-            trace.fields, frame_ground(reading), edge_m=edge_m, min_pay_m=min_pay_m
-        ),
-    )
-
-
 def _weigh(reading: Reading, *, alone: bool) -> WorthAnswer:
     """Return the answer; `alone` asks whether it holds without its strongest sample."""
     terms = terms_of(reading)
-    trace, frame = trace_streaks(reading), frame_ground(reading)
+    trace = trace_streaks(reading)
     reading.progress(0.9, "finding the best cut")
     if not trace.fields:
         refuse_unwashed(reading)
-    minable = minable_of(reading, edge_m=terms.min_width_m, min_pay_m=terms.min_pay_m)
+    minable = minable_of(
+        reading,
+        edge_m=terms.min_width_m / COLUMNS_PER_WIDTH,
+        min_pay_m=terms.min_pay_m,
+        terms=terms,
+    )
     assumptions = {**trace.assumptions, **terms.assumptions}
     if minable is None:
-        return _no_cut(
-            reading,
-            terms,
-            assumptions,
-            cautions=trace.cautions,
+        return WorthAnswer(
+            **reading.heading(),
+            **_nothing(terms),
+            cautions=say_cautions(trace.cautions, Risks(terms=terms)),
+            assumptions=assumptions,
+            break_even_grade_mg_m3=terms.break_even_grade_mg_m3(),
             verdict="It cannot be told yet: no stretch between lines was sampled.",
         )
-    assumptions["wall_slope_deg"] = GRAVEL_WALL_DEG
-    pit = find_cut(minable.blocks, terms)
-    cautions = _cautions(minable, pit, terms, trace)
-    if pit.is_empty:
-        return _no_cut(
-            reading,
-            terms,
-            assumptions,
-            cautions=cautions,
-            verdict=_poor_verdict(minable, terms),
-            strip_ratio=_typical_strip_ratio(minable),
-        )
-    return _with_cut(
-        reading,
-        terms,
-        assumptions,
-        pit=pit,
-        where=(minable, frame),
-        cautions=cautions,
-        alone=alone,
+    mine = open_mine(reading, terms, minable)
+    assumptions |= mine.walls.assumptions
+    best = mine.cuts.best
+    risks = Risks(
+        terms=terms,
+        minable=minable,
+        pit=best,
+        stones=mine.stones,
     )
+    cautions = say_cautions(trace.cautions, risks)
+    day = weigh_day(mine) if alone else None
+    if best.is_empty:
+        return _no_cut(mine, assumptions, cautions=cautions, day=day)
+    return _with_cut(mine, assumptions, cautions=cautions, day=day, alone=alone)
 
 
 def _with_cut(
-    reading: Reading,
-    terms: Terms,
+    mine: Mine,
     assumptions: Mapping[str, Any],
     *,
-    pit: Pit,
-    where: tuple[Minable, Frame],
     cautions: tuple[str, ...],
+    day: OneMoreDay | None,
     alone: bool,
 ) -> WorthAnswer:
-    minable, frame = where
-    ordinary, pit = pit, _add_nuggets(reading, pit)
+    reading, terms = mine.reading, mine.terms
+    ordinary = replace(mine.cuts.best, kept_factor=mine.kept)
+    pit = add_nuggets(reading, ordinary)
     revenue, cost = pit.revenue(terms), pit.cost(terms)
     margin = revenue - cost
-    gold_g = pit.gold_mg.sum(axis=(1, 2)) / 1000.0
-    pay_m3 = float(pit.pay_m3.sum(axis=(1, 2)).mean())
+    gold_g = pit.gold_total_mg / 1000.0
     swings = swing_terms(terms, lambda one: pit.revenue(one) - pit.cost(one), gold_g)
-    loss = chance_of_loss(margin)
-    knowing = worth_of_knowing(margin)
-    mean = float(margin.mean())
-    withouts: tuple[Without, ...] = ()
+    case = Case(
+        margin=float(margin.mean()),
+        loss=chance_of_loss(margin),
+        low=float(np.quantile(margin, 0.1)),
+        day=day,
+        stones=mine.stones,
+        terms=terms,
+        all_poor=all_poor(reading),
+    )
     if alone:
         withouts = (
-            *_without_nuggets(reading, terms, (ordinary, pit)),
-            *_without_sample(reading, terms, mean, loss),
+            *leave_out_nuggets(reading, terms, (ordinary, pit)),
+            *_without_sample(reading, terms, case.margin, case.loss),
         )
-    verdict = say_verdict(mean, loss, withouts=withouts, all_poor=all_poor(reading))
+        case = replace(case, withouts=withouts)
+    price = break_even_price(revenue, cost, terms.price_per_g)
+    decided, even = decide(case), break_even(pit, terms, price)
     return WorthAnswer(
         **reading.heading(),
-        cautions=(*cautions, *_heavy(gold_g)),
+        **_plan_mining(mine, pit),
+        cautions=(*cautions, *say_heavy(gold_g)),
         assumptions=assumptions,
-        cut=_show_cut(pit, minable, frame),
+        cut=_show_cut(pit, mine.minable, mine.frame),
         gold_g=spread_of(gold_g),
-        recovered_g=spread_of(gold_g * terms.recovery),
+        recovered_g=spread_of(gold_g * terms.recovery * pit.kept_factor),
         revenue=spread_of(revenue),
         cost=spread_of(cost),
         margin=spread_of(margin),
-        chance_of_loss=loss,
-        break_even_grade_mg_m3=float(cost.mean()) / pay_m3 / terms.value_per_mg,
-        season=_plan_season(pit, minable, terms),
-        verdict=verdict + say_reasons(mean, swings, knowing, terms=terms),
+        chance_of_loss=case.loss,
+        break_even_grade_mg_m3=even.grade_mg_m3,
+        break_even=even,
+        verdict=decided.verdict,
+        decision=decided.decision,
+        reasons=(
+            *say_reasons(case, swings, even, cuts=mine.cuts),
+            *say_knowing(worth_of_knowing(margin), case),
+        ),
         currency=terms.currency,
+        one_more_day=day,
         margin_draws=margin,
         swings=tuple(swings),
-        worth_of_knowing=knowing,
-        break_even_price_per_g=break_even_price(revenue, cost, terms.price_per_g),
-        without=withouts,
+        worth_of_knowing=worth_of_knowing(margin),
+        break_even_price_per_g=price,
+        without=case.withouts,
     )
 
 
-def _add_nuggets(reading: Reading, pit: Pit) -> Pit:
-    """Return the pit with what nuggets add to its pay; they never choose the pit."""
-    nuggets_mg_m3 = draw_nuggets(reading, len(pit.gold_mg))
-    if nuggets_mg_m3 is None:
-        return pit
-    more = nuggets_mg_m3[:, None, None] * pit.pay_m3
-    return replace(pit, gold_mg=pit.gold_mg + more)
-
-
-def _without_nuggets(
-    reading: Reading, terms: Terms, pits: tuple[Pit, Pit]
-) -> tuple[Without, ...]:
-    """Return what the cut brings without the nuggets' gold."""
-    gold = read_graded(reading).nuggets
-    if gold is None:
-        return ()
-    ordinary, whole = pits
-    margin = ordinary.revenue(terms) - ordinary.cost(terms)
-    share = 1.0 - float(ordinary.gold_mg.sum() / whole.gold_mg.sum())
-    return (
-        Without(
-            sample=gold.nuggets[0].sample,
-            what=nugget_words(gold),
-            gold_share=share,
-            gold_of="the gold in the cut",
-            margin_mean=float(margin.mean()),
-            chance_of_loss=chance_of_loss(margin),
-            currency=terms.currency,
-            many=gold.number > 1,
+def _plan_mining(mine: Mine, pit: Pit) -> dict[str, Any]:
+    """Return what comes after the money: season, purse, room, rows of tables."""
+    terms, blocks = mine.terms, mine.minable.blocks
+    upstream = plan_stretches(
+        blocks.s_edges_m,
+        terms,
+        gold_mg=pit.gold_mg.sum(axis=2),
+        pay_m3=pit.pay_m3.sum(axis=2),
+        cover_m3=pit.cover_m3.sum(axis=2),
+        opened_m2=pit.opened_m2.sum(axis=1),
+        kept_factor=pit.kept_factor,
+    )
+    ordered = order_stretches(upstream)
+    shares = slice_shares(blocks, mine.walls.slice_m)
+    return _shown_ground(mine) | {
+        "season": _show_season(pit, ordered, terms),
+        "cash": plan_cash(mine.reading, ordered, upstream, terms=terms),
+        "room": plan_room(
+            mine.reading,
+            terms,
+            stretches=ordered,
+            pit=pit,
+            minable=mine.minable,
+            water=mine.water,
         ),
-    )
+        "sizes": size_rows(pit, mine.size_draws, terms),
+        "depths": depth_rows(pit, blocks, shares),
+        "cost_of_machine_width": pit.width_cost,
+    }
+
+
+def _shown_ground(mine: Mine) -> dict[str, Any]:
+    """Return what is told of the ground whether or not there is a cut."""
+    nested, blocks = mine.cuts.nested, mine.minable.blocks
+    return {
+        "prices": price_rows(nested, blocks, mine.terms),
+        "price_map": map_prices(nested, blocks) if nested else None,
+        "stones": mine.stones,
+        "left_out": mine.minable.left_out,
+    }
 
 
 def _without_sample(
@@ -306,42 +343,42 @@ def _without_sample(
     )
 
 
-def _heavy(gold_g: FloatArray) -> tuple[str, ...]:
-    """Return the caution where the mean rests on a few draws."""
-    share = heavy_tail(gold_g)
-    if share <= MUCH_OF_MEAN:
-        return ()
-    said = (
-        f"One draw in a hundred holds {percent_words(share)} of the expected gold of "
-        "the cut: lean on the middle value, not on the mean."
+def _nothing(terms: Terms) -> dict[str, Any]:
+    """Return the fields of an answer without a cut."""
+    empty = (
+        "cut",
+        "gold_g",
+        "recovered_g",
+        "revenue",
+        "cost",
+        "margin",
+        "chance_of_loss",
+        "season",
     )
-    return (said,)
+    return dict.fromkeys(empty) | {"currency": terms.currency}
 
 
 def _no_cut(
-    reading: Reading,
-    terms: Terms,
+    mine: Mine,
     assumptions: Mapping[str, Any],
     *,
     cautions: tuple[str, ...],
-    verdict: str,
-    strip_ratio: float = 0.0,
+    day: OneMoreDay | None,
 ) -> WorthAnswer:
+    terms = mine.terms
+    ratio = _typical_strip_ratio(mine.minable)
+    needed = terms.break_even_grade_mg_m3(ratio)
+    decided = say_poor(mine.minable, needed, day=day, terms=terms, nested=mine.cuts)
     return WorthAnswer(
-        **reading.heading(),
+        **mine.reading.heading(),
+        **_nothing(terms),
+        **_shown_ground(mine),
         cautions=cautions,
         assumptions=assumptions,
-        cut=None,
-        gold_g=None,
-        recovered_g=None,
-        revenue=None,
-        cost=None,
-        margin=None,
-        chance_of_loss=None,
-        break_even_grade_mg_m3=terms.break_even_grade_mg_m3(strip_ratio),
-        season=None,
-        verdict=verdict,
-        currency=terms.currency,
+        break_even_grade_mg_m3=needed,
+        verdict=decided.verdict,
+        decision=decided.decision,
+        one_more_day=day,
     )
 
 
@@ -349,8 +386,8 @@ def _show_cut(pit: Pit, minable: Minable, frame: Frame) -> Cut:
     """Return the cut; its depth is spread over the columns that are opened."""
     blocks, opened = minable.blocks, pit.opened_m2 > 0.0
     rows, columns = (np.flatnonzero(opened.any(axis=axis)) for axis in (1, 0))
-    cover = float(pit.cover_m3.sum(axis=(1, 2)).mean())
-    pay = float(pit.pay_m3.sum(axis=(1, 2)).mean())
+    cover = float(pit.cover_total_m3.mean())
+    pay = float(pit.pay_total_m3.mean())
     depth = spread_of(pit.depth_m[opened])
     return Cut(
         polygon=outline_columns(blocks, opened, frame),
@@ -365,51 +402,25 @@ def _show_cut(pit: Pit, minable: Minable, frame: Frame) -> Cut:
     )
 
 
-def _plan_season(pit: Pit, minable: Minable, terms: Terms) -> Season:
+def _show_season(pit: Pit, ordered: Sequence[Stretch], terms: Terms) -> Season:
     hours = float(pit.hours(terms).mean())
-    stretches = plan_stretches(
-        minable.blocks.s_edges_m,
-        terms,
-        gold_mg=pit.gold_mg.sum(axis=2),
-        pay_m3=pit.pay_m3.sum(axis=2),
-        cover_m3=pit.cover_m3.sum(axis=2),
-        opened_m2=pit.opened_m2.sum(axis=1),
-    )
     return Season(
-        days=hours / terms.hours_per_day,
-        hours=hours,
+        days=hours / (terms.hours_per_day * terms.availability),
+        hours=hours / terms.availability,
         m3_per_hour=terms.m3_per_hour,
+        seasons=hours / terms.season_hours,
+        availability=terms.availability,
         blocks=tuple(
             SeasonBlock(
                 s0_m=one.s0_m,
                 s1_m=one.s1_m,
                 overburden_m3=one.cover_m3,
                 pay_m3=one.pay_m3,
-                hours=one.hours,
+                hours=one.hours / terms.availability,
                 margin=spread_of(one.margin) or Spread(0.0, 0.0, 0.0, 0.0),
             )
-            for one in stretches
+            for one in ordered
         ),
-    )
-
-
-def _poor_verdict(minable: Minable, terms: Terms) -> str:
-    """Return why nothing pays, with the best ground that there is."""
-    blocks = minable.blocks
-    needed = terms.break_even_grade_mg_m3(_typical_strip_ratio(minable))
-    gold, pay = blocks.cautious_gold_mg, blocks.pay_m3.mean(axis=0)
-    rich = pay > 0.0
-    if not rich.any():
-        return "Leave it: no ground inside the boundary was sampled."
-    best = float((gold[rich] / pay[rich]).max())
-    said = "Leave it: no ground pays for its own digging and washing; "
-    if best <= 0.0:
-        return said + "no gold was found in it."
-    if best > needed:
-        return said + "its rich spots are too small for the ground around them."
-    return said + (
-        f"its richest block is expected to hold {number_words(best)} mg/m³ of pay, and "
-        f"pay must hold about {number_words(needed)} mg/m³."
     )
 
 
@@ -421,30 +432,3 @@ def _typical_strip_ratio(minable: Minable) -> float:
         return 0.0
     cover = minable.blocks.cover_m3[:, counted].mean()
     return float(cover / pay[:, counted].mean())
-
-
-def _cautions(
-    minable: Minable, pit: Pit, terms: Terms, trace: TraceAnswer
-) -> tuple[str, ...]:
-    said = [*trace.cautions, NO_RESOURCE]
-    if not pit.is_empty:
-        said += [WALL_CAUTION, PERMIT_CAUTION]
-    if not minable.has_boundary:
-        said.append("No boundary is drawn: the cut may leave your claim.")
-    if not minable.depth_known:
-        said.append(
-            "How deep the pay lies cannot be told: overburden is reckoned as nothing, "
-            "and costs are too low."
-        )
-    opened = pit.opened_m2 > 0.0
-    if (opened & minable.in_worked).any():
-        said.append("The cut takes in ground that was mined before: gold may be gone.")
-    if (opened & minable.in_water).any():
-        said.append("The cut takes in water: pumping and permits are not reckoned.")
-    seasons = float(pit.hours(terms).mean()) / terms.season_hours
-    if seasons > 1.0:
-        said.append(f"The cut takes {seasons:.1f} seasons of {terms.days:.0f} days.")
-    if terms.not_understood:
-        names = list_words(terms.not_understood)
-        said.append(f"Not understood, and left out of the costs: {names}.")
-    return tuple(said)

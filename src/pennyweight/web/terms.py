@@ -20,10 +20,10 @@ from pennyweight.units import (
 from pennyweight.web.forms import FieldError, parse_number
 from pennyweight.web.shown import plain
 from pennyweight.worth.plants import PLANTS, choose_plant
-from pennyweight.worth.terms import COST_KEYS, PLANT_KEYS
+from pennyweight.worth.tables import COST_KEYS, LIMIT_KEYS, PLANT_KEYS
 
 #: Key of the field log -> its other spellings, with their factors.
-SPELLINGS = COST_KEYS | PLANT_KEYS
+SPELLINGS = COST_KEYS | PLANT_KEYS | LIMIT_KEYS
 
 PLANT_NAMES = tuple(plant.name for plant in PLANTS)
 

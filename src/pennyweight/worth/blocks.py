@@ -115,6 +115,11 @@ class Blocks:
         roof = np.partition(self.gold_mg, kept, axis=0)[kept]
         return np.asarray(np.minimum(self.gold_mg, roof).mean(axis=0))
 
+    @cached_property
+    def mean_gold_mg(self) -> FloatArray:
+        """Expected gold, shape (n_horizons, n_rows, n_columns) [mg]."""
+        return np.asarray(self.gold_mg.mean(axis=0))
+
     @property
     def floor_m(self) -> FloatArray:
         """Depth of the bottom of the deepest pay, expected [m]."""
@@ -165,17 +170,20 @@ def build_blocks(
     intervals, floor = _mined_intervals(horizons, min_pay_m)
     gold, pay, tops, bottoms = [], [], [], []
     for horizon, (top, thickness) in zip(horizons, intervals, strict=True):
-        counted_m3 = np.where(counted, thickness * grid.area_m2, 0.0)
-        counted_mg = np.where(counted, horizon.accumulation_mg_m2 * grid.area_m2, 0.0)
+        counted_m3 = thickness * np.where(counted, grid.area_m2, 0.0)
+        counted_mg = horizon.accumulation_mg_m2 * np.where(counted, grid.area_m2, 0.0)
         gold.append(_sum_cells(counted_mg, rows, columns))
         pay.append(_sum_cells(counted_m3, rows, columns))
         # Depths of a column are those of its gold: weigh cells by what they hold.
         # Inside of a tight bend cells have no area; they still have a depth.
-        weight = counted_mg + 1e-9 * np.maximum(grid.area_m2, LEAST_AREA_M2)
-        whole = _sum_cells(weight, rows, columns).mean(axis=0)
-        tops.append(_sum_cells(weight * top, rows, columns).mean(axis=0) / whole)
-        low = _sum_cells(weight * (top + thickness), rows, columns).mean(axis=0) / whole
-        bottoms.append(np.where(pay[-1].mean(axis=0) > 0.0, low, tops[-1]))
+        least = 1e-9 * np.maximum(grid.area_m2, LEAST_AREA_M2)
+        upper, lower, whole = (
+            _sum_cells(_mean_product(counted_mg, one, least), rows, columns)
+            for one in (top, top + thickness, np.ones_like(top[:1]))
+        )
+        tops.append(upper / whole)
+        low = np.where(pay[-1].mean(axis=0) > 0.0, lower / whole, tops[-1])
+        bottoms.append(low)
     pays = np.stack(pay, axis=1)
     whole_m3 = _sum_cells(floor * grid.area_m2, rows, columns)
     return Blocks(
@@ -205,10 +213,21 @@ def _gather(
 def _sum_cells(
     values: FloatArray, rows: npt.NDArray[np.int64], columns: npt.NDArray[np.int64]
 ) -> FloatArray:
-    """Add up cells to columns over the last two axes, by two matrices of 0 and 1."""
-    down = (np.arange(rows[-1] + 1)[:, None] == rows).astype(np.float64)
-    across = (columns[:, None] == np.arange(columns[-1] + 1)).astype(np.float64)
-    return np.asarray(down @ (np.asarray(values, dtype=np.float64) @ across))
+    """Add up cells to columns over the last two axes."""
+    firsts = (np.flatnonzero(np.diff(index, prepend=-1)) for index in (columns, rows))
+    summed = np.asarray(values, dtype=np.float64)
+    for axis, first in zip((-1, -2), firsts, strict=True):
+        if len(first) < summed.shape[axis]:
+            summed = np.add.reduceat(summed, first, axis=axis)
+    return summed
+
+
+def _mean_product(
+    gold_mg: FloatArray, depth_m: FloatArray, least: FloatArray
+) -> FloatArray:
+    """Return the mean over the draws of a depth times gold, a little everywhere."""
+    weighed = np.einsum("dij,dij->ij", gold_mg, np.broadcast_to(depth_m, gold_mg.shape))
+    return np.asarray(weighed / len(gold_mg) + least * depth_m.mean(axis=0))
 
 
 def _mined_intervals(
@@ -239,7 +258,9 @@ def _mined_intervals(
     return intervals[::-1], floor
 
 
-def slice_height_m(blocks: Blocks, wall_slope_deg: float) -> float:
+def slice_height_m(
+    blocks: Blocks, wall_slope_deg: float, *, bench_m: float | None = None
+) -> float:
     """Return a height of slices in which the walls come out even.
 
     Parameters
@@ -248,11 +269,14 @@ def slice_height_m(blocks: Blocks, wall_slope_deg: float) -> float:
         The columns.
     wall_slope_deg : float
         Steepest wall, above 0 and below 90 [deg].
+    bench_m : float, optional
+        Height of the benches in which is dug, above 0 [m].
 
     Returns
     -------
     float
-        Height [m]: the fall of a wall over one column, or a whole part of it.
+        Height, the bench's at most [m]: the fall of a wall over one column, or a whole
+        part of it.
 
     Raises
     ------
@@ -264,6 +288,8 @@ def slice_height_m(blocks: Blocks, wall_slope_deg: float) -> float:
         raise ValueError(msg)
     edge_m = float(np.diff(blocks.n_edges_m)[0])
     fall_m = edge_m * float(np.tan(np.deg2rad(wall_slope_deg)))
+    if bench_m is not None:
+        return fall_m / max(int(np.ceil(fall_m / bench_m - 1e-9)), 1)
     deepest_m = float(blocks.floor_m.max())
     parts = SLICES_PER_STEP
     while parts > 1 and deepest_m / (fall_m / parts) > MOST_SLICES:
@@ -288,3 +314,40 @@ def choose_washing(blocks: Blocks, terms: Terms) -> npt.NDArray[np.bool_]:
     """
     extra = (terms.washing - terms.stripping) * blocks.pay_m3.mean(axis=0)
     return np.asarray(blocks.cautious_gold_mg * terms.value_per_mg > extra)
+
+
+#: Which share of every column's pay and cover lies in each slice.
+Shares = tuple[FloatArray, FloatArray]
+
+
+def slice_shares(blocks: Blocks, slice_m: float) -> Shares:
+    """Return which share of every column's pay and cover lies in each slice.
+
+    Parameters
+    ----------
+    blocks : Blocks
+        The columns.
+    slice_m : float
+        Height of a slice [m].
+
+    Returns
+    -------
+    tuple of ndarray
+        Of the pay, shape (n_horizons, n_slices, n_rows, n_columns), and of the cover,
+        shape (n_slices, n_rows, n_columns); each adds up to 1 over the slices [-].
+    """
+    floor = blocks.floor_m
+    count = max(int(np.ceil(float(floor.max()) / slice_m - 1e-9)), 1)
+    upper = (np.arange(count) * slice_m)[:, None, None]
+    lower = upper + slice_m
+    top, bottom = blocks.top_m[:, None], blocks.bottom_m[:, None]
+    met = np.clip(np.minimum(lower, bottom) - np.maximum(upper, top), 0.0, None)
+    thick = met.sum(axis=1, keepdims=True)
+    # Pay without thickness sits in the slice of its top.
+    point = (top >= upper) & (top < lower)
+    pay = np.where(thick > 0.0, met / np.where(thick > 0.0, thick, 1.0), point)
+    reached = np.clip(np.minimum(lower, floor) - upper, 0.0, slice_m)
+    barren = np.maximum(reached - met.sum(axis=0), 0.0) + 1e-9 * reached
+    whole = barren.sum(axis=0)
+    cover = barren / np.where(whole > 0.0, whole, 1.0)
+    return pay.astype(np.float64), cover

@@ -17,6 +17,9 @@ from pennyweight.records import Tally
 #: Sizes at which a plant's recovery changes [mm]; common practice, no source.
 SIZE_LIMITS_MM = (0.15, 0.3, 1.0)
 
+#: Four numbers, one for each range of sizes, the finest first.
+SizeShares = tuple[float, float, float, float]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plant:
@@ -38,6 +41,20 @@ class Plant:
         Narrowest cut that it can be dug in [m].
     recovery_by_size : tuple of float
         Share of raw gold kept below, between and above `SIZE_LIMITS_MM` [-].
+    people : float
+        Crew [-].
+    fuel_l_per_hour : float
+        Burned in a running hour by plant, pump and digger [l/h].
+    water_m3_per_hour : float
+        Through the plant [m3/h].
+    largest_stone_m, moves_stone_m : float
+        Longest stone that it passes, and that its crew and digger move aside [m].
+    reclaim_m2_per_hour : float
+        Ground put back in an hour [m2/h].
+    availability : float
+        Share of paid hours in which all runs [-].
+    days_per_week : float
+        Working days [d].
     """
 
     name: str
@@ -46,9 +63,17 @@ class Plant:
     hours_per_day: float
     days: float
     min_width_m: float
-    recovery_by_size: tuple[float, float, float, float]
+    recovery_by_size: SizeShares
+    people: float
+    fuel_l_per_hour: float
+    water_m3_per_hour: float
+    largest_stone_m: float
+    moves_stone_m: float
+    reclaim_m2_per_hour: float
+    availability: float = 0.85
+    days_per_week: float = 6.0
 
-    def recovery(self, size_shares: tuple[float, float, float, float]) -> float:
+    def recovery(self, size_shares: SizeShares) -> float:
         """Return the share of all raw gold that is kept.
 
         Parameters
@@ -76,6 +101,13 @@ PLANTS = (
         days=100.0,
         min_width_m=0.6,
         recovery_by_size=(0.3, 0.6, 0.85, 0.95),
+        people=2.0,
+        fuel_l_per_hour=0.0,
+        water_m3_per_hour=0.5,
+        largest_stone_m=0.1,
+        moves_stone_m=0.4,
+        reclaim_m2_per_hour=2.0,
+        availability=0.9,
     ),
     Plant(
         name="hand sluice",
@@ -85,6 +117,28 @@ PLANTS = (
         days=100.0,
         min_width_m=0.6,
         recovery_by_size=(0.3, 0.6, 0.85, 0.95),
+        people=1.0,
+        fuel_l_per_hour=0.0,
+        water_m3_per_hour=30.0,
+        largest_stone_m=0.1,
+        moves_stone_m=0.4,
+        reclaim_m2_per_hour=2.0,
+        availability=0.9,
+    ),
+    Plant(
+        name="powered sluice",
+        m3_per_hour=1.0,
+        digs_m3_per_hour=1.2,
+        hours_per_day=6.0,
+        days=100.0,
+        min_width_m=0.8,
+        recovery_by_size=(0.3, 0.6, 0.86, 0.95),
+        people=2.0,
+        fuel_l_per_hour=1.0,
+        water_m3_per_hour=15.0,
+        largest_stone_m=0.15,
+        moves_stone_m=0.5,
+        reclaim_m2_per_hour=4.0,
     ),
     Plant(
         name="small digger and sluice",
@@ -94,6 +148,27 @@ PLANTS = (
         days=100.0,
         min_width_m=2.0,
         recovery_by_size=(0.3, 0.65, 0.88, 0.96),
+        people=2.0,
+        fuel_l_per_hour=4.0,
+        water_m3_per_hour=40.0,
+        largest_stone_m=0.25,
+        moves_stone_m=0.7,
+        reclaim_m2_per_hour=20.0,
+    ),
+    Plant(
+        name="small trommel and excavator",
+        m3_per_hour=8.0,
+        digs_m3_per_hour=25.0,
+        hours_per_day=9.0,
+        days=100.0,
+        min_width_m=3.0,
+        recovery_by_size=(0.35, 0.68, 0.9, 0.97),
+        people=2.0,
+        fuel_l_per_hour=18.0,
+        water_m3_per_hour=70.0,
+        largest_stone_m=0.4,
+        moves_stone_m=1.0,
+        reclaim_m2_per_hour=50.0,
     ),
     Plant(
         name="excavator and trommel",
@@ -103,11 +178,17 @@ PLANTS = (
         days=100.0,
         min_width_m=4.0,
         recovery_by_size=(0.35, 0.7, 0.9, 0.97),
+        people=3.0,
+        fuel_l_per_hour=35.0,
+        water_m3_per_hour=130.0,
+        largest_stone_m=0.5,
+        moves_stone_m=1.3,
+        reclaim_m2_per_hour=80.0,
     ),
 )
 
 #: Which template stands in where the user names none.
-DEFAULT_PLANT = PLANTS[2]
+DEFAULT_PLANT = PLANTS[3]
 
 #: Shares of the mass of gold where no sized tally tells; common practice, no source.
 DEFAULT_SIZE_SHARES = (0.05, 0.15, 0.45, 0.35)
@@ -161,7 +242,7 @@ def choose_plant(name: str | None) -> Plant:
 
 def size_shares(
     tallies: Iterable[Tally],
-) -> tuple[float, float, float, float] | None:
+) -> SizeShares | None:
     """Return how the mass of the gold counted is spread over the plant's sizes.
 
     A class with a weight counts with it, else with the cube of its mean size for each
@@ -178,6 +259,26 @@ def size_shares(
         Shares below, between and above `SIZE_LIMITS_MM`, adding up to 1 [-]; None
         where no color was sized.
     """
+    mass = size_masses(tallies)
+    total = sum(mass)
+    if total <= 0.0:
+        return None
+    return (mass[0] / total, mass[1] / total, mass[2] / total, mass[3] / total)
+
+
+def size_masses(tallies: Iterable[Tally]) -> list[float]:
+    """Return the mass of the gold counted in each of the plant's sizes.
+
+    Parameters
+    ----------
+    tallies : iterable of Tally
+        Colors by size class.
+
+    Returns
+    -------
+    list of float
+        Below, between and above `SIZE_LIMITS_MM` [mg].
+    """
     mass = [0.0] * (len(SIZE_LIMITS_MM) + 1)
     for tally in tallies:
         span = class_span_mm(tally.size_class)
@@ -189,10 +290,7 @@ def size_shares(
         whole = estimate if tally.mg is None else tally.mg
         for at, share in enumerate(_overlaps(low, high)):
             mass[at] += whole * share
-    total = sum(mass)
-    if total <= 0.0:
-        return None
-    return (mass[0] / total, mass[1] / total, mass[2] / total, mass[3] / total)
+    return mass
 
 
 def _overlaps(low: float, high: float) -> list[float]:

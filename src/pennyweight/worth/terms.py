@@ -6,15 +6,21 @@ record leaves out is supplied here, and named in `assumptions`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from pennyweight.errors import TooLittleError
 from pennyweight.records import Ground
-from pennyweight.units import CUBIC_YARD_M3, FOOT_M
-from pennyweight.worth.breakeven import break_even_grade_mg_m3, value_per_mg
-from pennyweight.worth.plants import DEFAULT_SIZE_SHARES, Plant, choose_plant
+from pennyweight.worth.breakeven import value_per_mg
+from pennyweight.worth.plants import (
+    DEFAULT_SIZE_SHARES,
+    Plant,
+    SizeShares,
+    choose_plant,
+)
+from pennyweight.worth.tables import COST_KEYS, LIMIT_KEYS, PLANT_KEYS, read_table
 
 #: Average of California placers, Wells 1969, Part VIII [parts in 1000].
 DEFAULT_FINENESS = 885.0
@@ -23,35 +29,32 @@ DEFAULT_FINENESS = 885.0
 #: none [-]; common practice, no source.
 STRIP_SHARE_OF_WASH = 0.25
 
+#: Milligrams of a gram [-].
+MG_IN_G = 1000.0
+
 #: Least thickness that is mined as pay where the user says none [m].
 DEFAULT_MIN_PAY_M = 0.30
 
-#: Keys of [costs] -> other spellings with another unit, and their factor.
-COST_KEYS: dict[str, dict[str, float]] = {
-    "wash_per_m3": {"wash_per_yd3": 1.0 / CUBIC_YARD_M3},
-    "strip_per_m3": {"strip_per_yd3": 1.0 / CUBIC_YARD_M3},
-    "fixed": {},
-    "per_hour": {},
-    "per_day": {},
-    "royalty_percent": {},
-    "refining_percent": {},
-    "reclaim_per_m2": {"reclaim_per_ft2": 1.0 / FOOT_M**2},
-}
-
-#: The same for [plant].
-PLANT_KEYS: dict[str, dict[str, float]] = {
-    "m3_per_hour": {"yd3_per_hour": CUBIC_YARD_M3},
-    "digs_m3_per_hour": {"digs_yd3_per_hour": CUBIC_YARD_M3},
-    "hours_per_day": {},
-    "days": {},
-    "recovery": {},
-    "min_width_m": {"min_width_ft": FOOT_M},
-}
-
 #: Costs of which one at least must be given for any answer about worth.
-WASHING_COSTS = ("wash_per_m3", "per_hour", "per_day")
+WASHING_COSTS = ("wash_per_m3", "per_hour", "per_day", "wage_per_hour")
 
-SizeShares = tuple[float, float, float, float]
+#: Fields of a plant that a user may give by size of the gold, finest first.
+KEEPS = ("keeps_flour", "keeps_fine", "keeps_medium", "keeps_coarse")
+
+#: Costs that are nothing unless the user names them; nobody supplies them.
+PLAIN_COSTS = (
+    "per_hour",
+    "per_day",
+    "wash_per_m3",
+    "wage_per_hour",
+    "fuel_per_l",
+    "mobilization",
+    "refining_per_g",
+    "lot_fee",
+    "bond",
+    "interest_percent",
+    "sampling_day",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,11 +77,11 @@ class Terms:
         For each bank m3 of pay and of overburden, hours and days not counted
         [currency/m3].
     per_hour, per_day, fixed, reclaim_per_m2 : float
-        For each working hour and day, once a season, for each m2 opened [currency].
+        For each paid hour and day, once a season, for each m2 opened [currency].
     m3_per_hour, digs_m3_per_hour : float
-        Bank pay washed and bank overburden moved in an hour [m3/h].
+        Bank pay washed and bank overburden moved in a running hour [m3/h].
     hours_per_day, days : float
-        Of a season [h], [d].
+        Paid hours of a day, and days of a season [h], [d].
     min_width_m, min_pay_m : float
         Narrowest cut and thinnest pay that is mined [m].
     plant : str
@@ -87,6 +90,38 @@ class Terms:
         What was supplied because the record did not.
     not_understood : tuple of str
         Keys of the record that play no part.
+    wage_per_hour, fuel_per_l, mobilization, lot_fee, bond, sampling_day : float
+        For one person and hour, a liter, moving in and out once a season, each lot
+        that is refined, what is laid down until the ground is put back, and a day of
+        sampling [currency].
+    refining_per_g : float
+        The refiner's charge for each gram of raw gold [currency/g].
+    lots : float
+        Lots refined in a season [-].
+    interest_percent : float
+        Of money for a year [%].
+    people : float
+        Who are paid [-].
+    fuel_l_per_hour, water_m3_per_hour : float
+        In a running hour [l/h], [m3/h].
+    largest_stone_m, moves_stone_m : float
+        The largest stone that the plant passes, and that can be moved aside [m].
+    availability : float
+        Share of the paid hours in which all runs [-].
+    days_per_week : float
+        Working days [d].
+    reclaim_m2_per_hour : float
+        Ground put back in an hour [m2/h].
+    reclaim_by_hours : bool
+        Whether putting back costs its hours, for want of a price for each m2.
+    boulder_share : float
+        Share of the pay that is stones too big for the plant [-].
+    keeps : tuple of float
+        Share kept of the gold below, between and above `SIZE_LIMITS_MM` [-].
+    keeps_by_size : bool
+        Whether the recovery follows from the sizes of the gold.
+    limits : mapping
+        Numbers of the cut's limits that the record gives.
     """
 
     currency: str
@@ -109,36 +144,89 @@ class Terms:
     plant: str
     assumptions: Mapping[str, Any] = field(default_factory=dict)
     not_understood: tuple[str, ...] = ()
+    wage_per_hour: float = 0.0
+    fuel_per_l: float = 0.0
+    mobilization: float = 0.0
+    refining_per_g: float = 0.0
+    lot_fee: float = 0.0
+    lots: float = 0.0
+    bond: float = 0.0
+    interest_percent: float = 0.0
+    sampling_day: float = 0.0
+    people: float = 1.0
+    fuel_l_per_hour: float = 0.0
+    water_m3_per_hour: float = 0.0
+    largest_stone_m: float = math.inf
+    moves_stone_m: float = math.inf
+    availability: float = 1.0
+    days_per_week: float = 7.0
+    reclaim_m2_per_hour: float = math.inf
+    reclaim_by_hours: bool = False
+    boulder_share: float = 0.0
+    keeps: SizeShares = (1.0, 1.0, 1.0, 1.0)
+    keeps_by_size: bool = False
+    limits: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def value_per_mg(self) -> float:
         """What one mg of raw gold in place brings in [currency/mg]."""
-        return value_per_mg(
+        paid = value_per_mg(
             self.price_per_g,
             fineness=self.fineness,
             recovery=self.recovery,
             payable=self.payable,
         )
+        return paid - self.recovery * self.refining_per_g / MG_IN_G
 
     @property
     def hourly(self) -> float:
-        """Cost of a working hour, the day's share included [currency/h]."""
-        return self.per_hour + self.per_day / self.hours_per_day
+        """Cost of a paid hour: crew, fuel, and the day's share [currency/h]."""
+        crew = self.wage_per_hour * self.people
+        fuel = self.fuel_per_l * self.fuel_l_per_hour * self.availability
+        return self.per_hour + self.per_day / self.hours_per_day + crew + fuel
+
+    @property
+    def running(self) -> float:
+        """Cost of an hour in which all runs, standing still paid too [currency/h]."""
+        return self.hourly / self.availability
+
+    @property
+    def wash_hours_per_m3(self) -> float:
+        """Running hours for a bank m3 of pay, its boulders put aside [h/m3]."""
+        return 1.0 / self.m3_per_hour + self.boulder_share / self.digs_m3_per_hour
 
     @property
     def washing(self) -> float:
         """Cost of a bank m3 of pay with the hours it takes [currency/m3]."""
-        return self.wash_per_m3 + self.hourly / self.m3_per_hour
+        aside = self.boulder_share * self.strip_per_m3
+        return self.wash_per_m3 + aside + self.running * self.wash_hours_per_m3
 
     @property
     def stripping(self) -> float:
         """Cost of a bank m3 of overburden with its hours [currency/m3]."""
-        return self.strip_per_m3 + self.hourly / self.digs_m3_per_hour
+        return self.strip_per_m3 + self.running / self.digs_m3_per_hour
+
+    @property
+    def reclaim_hours_per_m2(self) -> float:
+        """Running hours to put back a m2 that was opened [h/m2]."""
+        return 1.0 / self.reclaim_m2_per_hour
+
+    @property
+    def reclaiming(self) -> float:
+        """Cost of putting back a m2 that was opened [currency/m2]."""
+        if self.reclaim_by_hours:
+            return self.running * self.reclaim_hours_per_m2
+        return self.reclaim_per_m2
+
+    @property
+    def each_season(self) -> float:
+        """What a season costs, whatever is moved [currency]."""
+        return self.fixed + self.mobilization + self.lot_fee * self.lots
 
     @property
     def season_hours(self) -> float:
-        """Working hours of a season [h]."""
-        return self.hours_per_day * self.days
+        """Running hours of a season [h]."""
+        return self.hours_per_day * self.days * self.availability
 
     def break_even_grade_mg_m3(self, strip_ratio: float = 0.0) -> float:
         """Return the grade of pay that just covers every cost, fixed ones included.
@@ -161,16 +249,11 @@ class Terms:
         if not strip_ratio >= 0.0:
             msg = f"strip_ratio is {strip_ratio}; it is 0 or more."
             raise ValueError(msg)
-        hours_per_m3 = 1.0 / self.m3_per_hour + strip_ratio / self.digs_m3_per_hour
+        hours_per_m3 = self.wash_hours_per_m3 + strip_ratio / self.digs_m3_per_hour
         season_m3 = self.season_hours / hours_per_m3
-        cost = self.washing + self.stripping * strip_ratio + self.fixed / season_m3
-        return break_even_grade_mg_m3(
-            cost,
-            self.price_per_g,
-            fineness=self.fineness,
-            recovery=self.recovery,
-            payable=self.payable,
-        )
+        each_m3 = self.each_season / season_m3
+        cost = self.washing + self.stripping * strip_ratio + each_m3
+        return cost / self.value_per_mg
 
 
 def find_missing_terms(ground: Ground) -> list[str]:
@@ -197,7 +280,10 @@ def _missing(ground: Ground) -> list[tuple[str, str]]:
     spellings = [name for key in WASHING_COSTS for name in (key, *COST_KEYS[key])]
     if not any(name in ground.costs for name in spellings):
         missing.append(
-            ("the cost of washing", "[costs] wash_per_m3, or per_hour, or per_day")
+            (
+                "the cost of washing",
+                "[costs] wash_per_m3, or per_hour, or per_day, or wage_per_hour",
+            )
         )
     return missing
 
@@ -233,38 +319,62 @@ def read_terms(ground: Ground, size_shares: SizeShares | None = None) -> Terms:
             f"ground.toml: {keys})."
         )
         raise TooLittleError(msg)
-    costs, odd_costs = _read_table(ground.costs, "costs", COST_KEYS)
-    given, odd_plant = _read_table(ground.plant, "plant", PLANT_KEYS)
+    costs, odd_costs = read_table(ground.costs, "costs", COST_KEYS)
+    given, odd_plant = read_table(ground.plant, "plant", PLANT_KEYS | LIMIT_KEYS)
     name = str(ground.plant["name"]) if "name" in ground.plant else None
     plant = choose_plant(name)
     assumptions: dict[str, Any] = {}
-    if name is None and len(given) < len(PLANT_KEYS):
+    if name is None:
         assumptions["plant"] = plant.name
-    machine = _complete_plant(plant, given, assumptions, size_shares=size_shares)
-    price_per_g = _check_above(ground.gold_price_per_g, "gold_price_per_g")
-    return Terms(
+    machine = _complete_plant(plant, given, assumptions, costs=costs)
+    machine |= _complete_recovery(plant, given, assumptions, size_shares=size_shares)
+    plain: dict[str, Any] = {key: costs.get(key, 0.0) for key in PLAIN_COSTS}
+    terms = Terms(
         currency=ground.currency or "money",
-        price_per_g=price_per_g,
+        price_per_g=_check_above(ground.gold_price_per_g, "gold_price_per_g"),
         fineness=_supply(
             ground.fineness, DEFAULT_FINENESS, "fineness_per_mille", assumptions
         ),
         payable=_payable_share(costs),
-        wash_per_m3=costs.get("wash_per_m3", 0.0),
         strip_per_m3=_strip_cost(costs, assumptions),
-        per_hour=costs.get("per_hour", 0.0),
-        per_day=costs.get("per_day", 0.0),
         fixed=_supply(costs.get("fixed"), 0.0, "fixed_cost", assumptions),
-        reclaim_per_m2=_supply(
-            costs.get("reclaim_per_m2"), 0.0, "reclaim_cost_per_m2", assumptions
-        ),
+        reclaim_per_m2=costs.get("reclaim_per_m2", 0.0),
+        reclaim_by_hours="reclaim_per_m2" not in costs,
+        lots=costs.get("lots", 1.0),
         min_pay_m=_supply(
             ground.min_pay_m, DEFAULT_MIN_PAY_M, "min_pay_m", assumptions
         ),
         plant=name or plant.name,
         assumptions=assumptions,
         not_understood=(*odd_costs, *odd_plant),
+        limits=_read_limits(given),
+        **plain,
         **machine,
     )
+    if terms.reclaim_by_hours:
+        assumptions["reclaim_cost_per_m2"] = round(terms.reclaiming, 2)
+    if not terms.value_per_mg > 0.0:
+        msg = (
+            f"refining_per_g is {terms.refining_per_g}, which is all that a gram "
+            "brings; give what the refiner keeps of it."
+        )
+        raise TooLittleError(msg)
+    return terms
+
+
+#: Fields of a plant that are supplied from the template where the record has none.
+SUPPLIED = (
+    "m3_per_hour",
+    "hours_per_day",
+    "days",
+    "min_width_m",
+    "water_m3_per_hour",
+    "largest_stone_m",
+    "moves_stone_m",
+    "availability",
+    "days_per_week",
+    "reclaim_m2_per_hour",
+)
 
 
 def _complete_plant(
@@ -272,13 +382,12 @@ def _complete_plant(
     given: Mapping[str, float],
     assumptions: dict[str, Any],
     *,
-    size_shares: SizeShares | None,
-) -> dict[str, float]:
+    costs: Mapping[str, float],
+) -> dict[str, Any]:
     """Return every number of the plant, the template's where none was given."""
     found = {
         key: _supply(given.get(key), getattr(plant, key), f"plant_{key}", assumptions)
-        for key in PLANT_KEYS
-        if key not in ("recovery", "digs_m3_per_hour")
+        for key in SUPPLIED
     }
     # A faster washing plant is fed by a larger digger: the template's proportion.
     pace = plant.digs_m3_per_hour / plant.m3_per_hour
@@ -288,16 +397,68 @@ def _complete_plant(
         "plant_digs_m3_per_hour",
         assumptions,
     )
-    expected = plant.recovery(size_shares or DEFAULT_SIZE_SHARES)
-    found["recovery"] = _supply(
-        given.get("recovery"), round(expected, 3), "plant_recovery_share", assumptions
-    )
+    # Crew and fuel play a part only where they cost something.
+    for key, cost in (("people", "wage_per_hour"), ("fuel_l_per_hour", "fuel_per_l")):
+        noted = assumptions if costs.get(cost) else {}
+        own = getattr(plant, key)
+        found[key] = _supply(given.get(key), own, f"plant_{key}", noted)
     for key, value in found.items():
-        _check_above(value, f"[plant] {key}")
-    if found["recovery"] > 1.0:
-        msg = f"[plant] recovery is {found['recovery']}; give a share from 0 to 1."
-        raise TooLittleError(msg)
+        if key not in ("fuel_l_per_hour", "water_m3_per_hour"):
+            _check_above(value, f"[plant] {key}")
+    for key, most in MOST.items():
+        if found[key] > most:
+            msg = f"[plant] {key} is {found[key]:g}; give a number up to {most:g}."
+            raise TooLittleError(msg)
     return found
+
+
+def _read_limits(given: Mapping[str, float]) -> dict[str, float]:
+    """Return the limits of the cut that the record gives, each one possible."""
+    limits = {key: given[key] for key in LIMIT_KEYS if key in given}
+    if "bench_m" in limits:
+        _check_above(limits["bench_m"], "[plant] bench_m")
+    slope = limits.get("wall_slope_deg", 45.0)
+    if not 0.0 < slope < 90.0:
+        msg = f"[plant] wall_slope_deg is {slope:g}; it lies between 0 and 90."
+        raise TooLittleError(msg)
+    return limits
+
+
+#: The most that can be true of a plant.
+MOST = {
+    "availability": 1.0,
+    "hours_per_day": 24.0,
+    "days": 366.0,
+    "days_per_week": 7.0,
+}
+
+
+def _complete_recovery(
+    plant: Plant,
+    given: Mapping[str, float],
+    assumptions: dict[str, Any],
+    *,
+    size_shares: SizeShares | None,
+) -> dict[str, Any]:
+    """Return what the plant keeps: as the user says, or by the sizes of the gold."""
+    own = plant.recovery_by_size
+    sizes = zip(KEEPS, own, strict=True)
+    flour, fine, medium, coarse = (given.get(key, usual) for key, usual in sizes)
+    keeps = (flour, fine, medium, coarse)
+    shares = size_shares or DEFAULT_SIZE_SHARES
+    expected = sum(kept * share for kept, share in zip(keeps, shares, strict=True))
+    said = "plant_recovery_share"
+    recovery = _supply(given.get("recovery"), round(expected, 3), said, assumptions)
+    _check_above(recovery, "[plant] recovery")
+    for key, share in zip(("recovery", *KEEPS), (recovery, *keeps), strict=True):
+        if share > 1.0:
+            msg = f"[plant] {key} is {share}; give a share from 0 to 1."
+            raise TooLittleError(msg)
+    return {
+        "recovery": recovery,
+        "keeps": keeps,
+        "keeps_by_size": "recovery" not in given,
+    }
 
 
 def _strip_cost(costs: Mapping[str, float], assumptions: dict[str, Any]) -> float:
@@ -305,7 +466,7 @@ def _strip_cost(costs: Mapping[str, float], assumptions: dict[str, Any]) -> floa
     if "strip_per_m3" in costs:
         return costs["strip_per_m3"]
     # With hours or days paid, moving overburden already costs its hours.
-    paid_by_time = "per_hour" in costs or "per_day" in costs
+    paid_by_time = bool({"per_hour", "per_day", "wage_per_hour"} & set(costs))
     share = 0.0 if paid_by_time else STRIP_SHARE_OF_WASH
     supplied = share * costs.get("wash_per_m3", 0.0)
     assumptions["strip_cost_per_m3"] = supplied
@@ -323,35 +484,6 @@ def _payable_share(costs: Mapping[str, float]) -> float:
     return (1.0 - shares["royalty_percent"] / 100.0) * (
         1.0 - shares["refining_percent"] / 100.0
     )
-
-
-def _read_table(
-    table: Mapping[str, Any], title: str, keys: Mapping[str, Mapping[str, float]]
-) -> tuple[dict[str, float], tuple[str, ...]]:
-    """Return the known numbers of a table by their inside key, and the odd keys."""
-    factors = {key: (key, 1.0) for key in keys}
-    for key, spellings in keys.items():
-        factors |= {name: (key, factor) for name, factor in spellings.items()}
-    found: dict[str, float] = {}
-    odd = []
-    for name, value in table.items():
-        if name in factors:
-            key, factor = factors[name]
-            found[key] = _number(value, f"[{title}] {name}") * factor
-        elif name != "name" or title != "plant":
-            odd.append(f"[{title}] {name}")
-    return found, tuple(odd)
-
-
-def _number(value: Any, name: str) -> float:
-    try:
-        number = float(value)
-    except (TypeError, ValueError):
-        number = -1.0
-    if isinstance(value, bool) or not 0.0 <= number < float("inf"):
-        msg = f"{name} is {value!r}; give a number that is 0 or more."
-        raise TooLittleError(msg)
-    return number
 
 
 def _check_above(value: float | None, name: str) -> float:
