@@ -88,15 +88,15 @@ class Work:
     ----------
     washes_m3_per_hour, digs_m3_per_hour : float
         Pay washed and ground dug, above 0 [m3 bank/h].
-    strip_m3_per_place : float
-        Overburden to move at each place, 0 or more [m3 bank].
+    strip_ratio : float
+        Overburden to move for each m3 of pay, 0 or more [-].
     water_m3_per_hour : float
         Through the plant while it washes [m3/h].
     """
 
     washes_m3_per_hour: float
     digs_m3_per_hour: float
-    strip_m3_per_place: float
+    strip_ratio: float
     water_m3_per_hour: float
 
     def hours(self, bank_m3: float, places: int) -> float:
@@ -114,9 +114,10 @@ class Work:
         float
             Stripping, digging, washing, moving about and measuring [h].
         """
-        each = SETTING_UP_HOURS + self.strip_m3_per_place / self.digs_m3_per_hour
-        pace = 1.0 / self.washes_m3_per_hour + 1.0 / self.digs_m3_per_hour
-        return places * each + bank_m3 * pace
+        dug = (1.0 + self.strip_ratio) / self.digs_m3_per_hour
+        return places * SETTING_UP_HOURS + bank_m3 * (
+            1.0 / self.washes_m3_per_hour + dug
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
