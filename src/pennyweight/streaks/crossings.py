@@ -17,8 +17,11 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
-#: A valley above this share of the lower peak parts nothing [-]. Our choice.
-CLEAR_VALLEY = 0.55
+#: A valley above this share of the lower peak parts nothing [-]; in the mean of the
+#: draws it may be shallower, as long as it is clear in some of them. Our choice.
+CLEAR_VALLEY, FAINT_VALLEY = 0.55, 0.9
+#: Share of draws in which a faint valley has to be clear [-]. Our choice.
+LEAST_PARTED = 0.1
 #: Peaks closer than this are one [m]. Our choice.
 ONE_PEAK_M = 1.2
 #: Candidates of a line at most; the likeliest are kept.
@@ -45,6 +48,9 @@ class Crossings:
         Center across the valley and its standard deviation [m].
     log_gold, log_gold_sd : ndarray, shape (n_candidates,)
         Log of the gold per meter of valley [ln mg/m], and its sd [-].
+    seen : ndarray of bool, shape (n_candidates, n_draws), or None
+        In which joint draws of a line its candidates are there; None where only the
+        shares are known [-].
     """
 
     line: IntArray
@@ -55,6 +61,7 @@ class Crossings:
     n_sd_m: FloatArray
     log_gold: FloatArray
     log_gold_sd: FloatArray
+    seen: BoolArray | None = None
 
     def of_line(self, line: int) -> IntArray:
         """Return the indices of a line's candidates.
@@ -85,12 +92,15 @@ class Crossings:
             In the same order.
         """
         kept = np.isin(self.line, lines)
-        return Crossings(
-            **{one.name: getattr(self, one.name)[kept] for one in fields(self)}
-        )
+        known = [
+            one.name for one in fields(self) if getattr(self, one.name) is not None
+        ]
+        return Crossings(**{name: getattr(self, name)[kept] for name in known})
 
 
-def find_peaks(curve: FloatArray, step_m: float) -> list[tuple[int, int, int]]:
+def find_peaks(
+    curve: FloatArray, step_m: float, clear: float = CLEAR_VALLEY
+) -> list[tuple[int, int, int]]:
     """Return the clear peaks of a curve with their basins.
 
     Parameters
@@ -99,6 +109,8 @@ def find_peaks(curve: FloatArray, step_m: float) -> list[tuple[int, int, int]]:
         Accumulation along a line, above 0 [mg/m2].
     step_m : float
         Spacing of the grid [m].
+    clear : float, optional
+        Share of the lower peak that a valley between two may reach [-].
 
     Returns
     -------
@@ -124,7 +136,7 @@ def find_peaks(curve: FloatArray, step_m: float) -> list[tuple[int, int, int]]:
             )
         ]
         worst = int(np.argmax(blur))
-        if blur[worst] <= CLEAR_VALLEY:
+        if blur[worst] <= clear:
             break
         a, b = peaks[worst], peaks[worst + 1]
         peaks.remove(b if curve[a] >= curve[b] else a)
@@ -132,6 +144,76 @@ def find_peaks(curve: FloatArray, step_m: float) -> list[tuple[int, int, int]]:
     cuts += [a + int(np.argmin(curve[a : b + 1])) for a, b in pairwise(peaks)]
     cuts.append(len(curve) - 1)
     return [(cuts[at], peak, cuts[at + 1]) for at, peak in enumerate(peaks)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parted:
+    """How the basins of a line part it in every draw.
+
+    Attributes
+    ----------
+    own : ndarray of bool, shape (n_draws, n_basins)
+        Whether a basin holds a peak of its own, and not the flank of a neighbor's.
+    top_log : ndarray, shape (n_draws, n_basins)
+        Highest log accumulation of each basin [ln mg/m2].
+    low, high : ndarray of int, shape (n_draws, n_basins)
+        Columns from which to which its peak reaches: its own basin, and those of the
+        neighbors that hold no peak of their own [-].
+    """
+
+    own: BoolArray
+    top_log: FloatArray
+    low: IntArray
+    high: IntArray
+
+
+def part_line(
+    draws: FloatArray,
+    basins: tuple[IntArray, IntArray],
+    step_m: float,
+    *,
+    apart: BoolArray | None = None,
+) -> Parted:
+    """Return which basins of a line hold a peak of their own, draw by draw.
+
+    Parameters
+    ----------
+    draws : ndarray, shape (n_draws, n_grid)
+        Log accumulation along the line [ln mg/m2].
+    basins : tuple of ndarray of int, each shape (n_draws or 1, n_basins)
+        First and last column of each basin, in order across [-].
+    step_m : float
+        Spacing of the grid [m].
+    apart : ndarray of bool, shape (n_draws, n_basins), optional
+        Basins known to hold a peak of their own; two of them are never one [-].
+
+    Returns
+    -------
+    Parted
+        Neighbors without a clear valley between their peaks are one: the higher.
+    """
+    low, high = (np.broadcast_to(one, (len(draws), one.shape[1])) for one in basins)
+    column = np.arange(draws.shape[1])[None, None, :]
+    within = (column >= low[:, :, None]) & (column <= high[:, :, None])
+    inside = np.where(within, draws[:, None, :], -np.inf)
+    best, top = inside.argmax(axis=2), inside.max(axis=2)
+    from_, to = best[:, :-1, None], best[:, 1:, None]
+    between = (column >= from_) & (column <= to)
+    valley = np.where(between, draws[:, None, :], np.inf).min(axis=2, initial=np.inf)
+    lower = np.minimum(top[:, :-1], top[:, 1:])
+    parted = valley - lower <= np.log(CLEAR_VALLEY)
+    parted &= (best[:, 1:] - best[:, :-1]) * step_m >= ONE_PEAK_M
+    if apart is not None:
+        parted |= apart[:, :-1] & apart[:, 1:]
+    parted |= low[:, 1:] > high[:, :-1] + 1
+    group = np.concatenate([np.zeros((len(draws), 1)), parted.cumsum(axis=1)], axis=1)
+    same = group[:, :, None] == group[:, None, :]
+    return Parted(
+        own=top >= np.where(same, top[:, None, :], -np.inf).max(axis=2),
+        top_log=top,
+        low=np.where(same, low[:, None, :], draws.shape[1]).min(axis=2),
+        high=np.where(same, high[:, None, :], -1).max(axis=2),
+    )
 
 
 def find_crossings(
@@ -159,8 +241,8 @@ def find_crossings(
     Crossings
         At most six a line, the likeliest.
     """
-    step = float(grid_n_m[1] - grid_n_m[0])
     rows: list[tuple[float, ...]] = []
+    seen: list[BoolArray] = []
     for line in range(draws.shape[1]):
         inside = (grid_n_m >= reach_m[line, 0] - BEYOND_M) & (
             grid_n_m <= reach_m[line, 1] + BEYOND_M
@@ -168,19 +250,17 @@ def find_crossings(
         columns = np.flatnonzero(inside)
         if len(columns) < 2:
             continue
-        here = np.exp(draws[:, line, columns])
-        middle = np.exp(draws[:, line, columns].mean(axis=0))
-        found = []
-        for low, _, high in find_peaks(middle, step):
-            told = _describe(
-                here[:, low : high + 1],
-                grid_n_m[columns[low : high + 1]],
-                float(level_mg_m2[line]),
-            )
-            if told[0] >= LEAST_PRESENCE:
-                found.append((line, columns[low], columns[high], *told))
-        found = sorted(found, key=lambda row: -row[3])[:MOST_CANDIDATES]
-        rows += sorted(found, key=lambda row: row[1])
+        level_log = float(np.log(level_mg_m2[line]))
+        here, n_m = draws[:, line, columns], grid_n_m[columns]
+        basins, parted = _part_candidates(here, n_m, level_log)
+        present = parted.own & (parted.top_log > level_log)
+        share = present.mean(axis=0)
+        likely = np.argsort(-share, kind="stable")[:MOST_CANDIDATES]
+        for at in sorted(int(one) for one in likely if share[one] >= LEAST_PRESENCE):
+            low, high = (int(columns[basins[side][0, at]]) for side in (0, 1))
+            told = _describe(here, n_m, (present[:, at], parted, at), level_log)
+            rows.append((line, low, high, float(share[at]), *told))
+            seen.append(present[:, at])
     table = np.array(rows, dtype=np.float64).reshape(-1, 8).T
     return Crossings(
         line=table[0].astype(np.int64),
@@ -191,26 +271,57 @@ def find_crossings(
         n_sd_m=table[5],
         log_gold=table[6],
         log_gold_sd=table[7],
+        seen=np.array(seen, dtype=bool).reshape(len(seen), len(draws)),
     )
+
+
+def _part_candidates(
+    here: FloatArray, n_m: FloatArray, level_log: float
+) -> tuple[tuple[IntArray, IntArray], Parted]:
+    """Return the basins of a line: clear in the mean, or parted in enough draws."""
+    step = float(n_m[1] - n_m[0])
+    middle = np.exp(here.mean(axis=0))
+    peaks = find_peaks(middle, step, FAINT_VALLEY)
+    while True:
+        low = np.array([[peak[0] for peak in peaks]])
+        high = np.array([[peak[2] for peak in peaks]])
+        parted = part_line(here, (low, high), step)
+        present = parted.own & (parted.top_log > level_log)
+        both = (present[:, 1:] & present[:, :-1]).mean(axis=0)
+        for at, (one, other) in enumerate(pairwise(peaks)):
+            lower = min(middle[one[1]], middle[other[1]])
+            if middle[one[2]] <= CLEAR_VALLEY * lower:
+                both[at] = 1.0
+        if not len(both) or both.min() >= LEAST_PARTED:
+            return (low, high), parted
+        at = int(both.argmin())
+        one, other = peaks[at], peaks[at + 1]
+        top = one[1] if middle[one[1]] >= middle[other[1]] else other[1]
+        peaks[at : at + 2] = [(one[0], top, other[2])]
 
 
 def _describe(
-    accumulation: FloatArray, n_m: FloatArray, level: float
-) -> tuple[float, float, float, float, float]:
-    """Return presence, center, its sd, log gold per meter, its sd of one basin."""
-    step = float(n_m[1] - n_m[0]) if len(n_m) > 1 else 1.0
-    present = accumulation.max(axis=1) > level
+    here: FloatArray,
+    n_m: FloatArray,
+    which: tuple[BoolArray, Parted, int],
+    level_log: float,
+) -> tuple[float, float, float, float]:
+    """Return center, its sd, log gold per meter, and its sd of one candidate."""
+    present, parted, at = which
+    step = float(n_m[1] - n_m[0])
     # Where it is in too few draws, all of them tell where its peak would be.
     chosen = present if present.sum() >= 8 else np.ones_like(present)
-    picked = accumulation[chosen]
-    over = np.where(
-        picked > np.minimum(level, picked.max(axis=1, keepdims=True) * 0.5), picked, 0.0
+    column = np.arange(len(n_m))[None, :]
+    run = (column >= parted.low[chosen, at, None]) & (
+        column <= parted.high[chosen, at, None]
     )
+    picked = np.where(run, np.exp(here[chosen]), 0.0)
+    half_top = 0.5 * picked.max(axis=1, keepdims=True)
+    over = np.where(picked > np.minimum(np.exp(level_log), half_top), picked, 0.0)
     gold = over.sum(axis=1) * step
     center = over @ n_m * step / gold
     log_gold = np.log(gold)
     return (
-        float(present.mean()),
         float(center.mean()),
         float(center.std()),
         float(log_gold.mean()),

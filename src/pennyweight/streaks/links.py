@@ -30,13 +30,16 @@ SURVIVAL, BIRTH, SPLIT, MERGE = 0.97, 0.04, 0.02, 0.30
 SIDEWAYS_M = (0.9, 1.4, 2.1, 3.2)
 #: Degrees of freedom of a sideways step; how far a second parent comes from [m].
 STEP_FREEDOM, FURTHER_PARENT_M = 4.0, 4.0
-#: Meters sideways for each meter downstream beyond which no streak is followed [-], and
-#: how fast the chance falls from there [m]. Our choice.
-STEEPEST, BEYOND_M = 0.7, 2.0
+#: Meters sideways for each meter downstream beyond which no streak is followed, and a
+#: further parent of a merge, which swings over, is not [-]; and how fast the chance
+#: falls from there [m]. Our choice.
+STEEPEST, MERGE_STEEPEST, BEYOND_M = 0.7, 1.0, 2.0
 #: What a crossing's place is uncertain by beyond its own error [m].
 PLACE_M = 0.6
 #: Change of log gold per meter over 15 m [-], and the cap of its penalty in sds.
 GOLD_CHANGE, GOLD_CAP = 0.85, 2.5
+#: Weight left to candidates of a line that are there or not each for itself [-].
+LEFT_ALONE = 0.1
 #: No candidate is surer, there or not there, than this leaves open [-].
 LEAST_CHANCE = 1e-4
 
@@ -153,8 +156,9 @@ def _child_table(
     near = near - 0.5 * (beyond / BEYOND_M) ** 2
     merge = 1.0 - (1.0 - MERGE) ** share
     wide = FURTHER_PARENT_M * max(share, 1.0) ** 0.5
-    far = np.log(merge * floor.width_m / (wide * np.sqrt(2.0 * np.pi)))
-    far = far - 0.5 * (step / wide) ** 2
+    far = np.log(merge * floor.width_m) + _log_student(step, wide)
+    beyond = np.maximum(np.abs(step) - MERGE_STEEPEST * share * PER_M, 0.0)
+    far = far - 0.5 * (beyond / BEYOND_M) ** 2
     split = np.log(1.0 - (1.0 - SPLIT) ** share) - 0.5 * step**2 / FURTHER_PARENT_M**2
     sd2 = GOLD_CHANGE**2 * share
     table = np.full((len(lower), len(joins.parents)), -np.inf)
@@ -175,7 +179,7 @@ def _child_table(
     return table
 
 
-def _log_student(step: FloatArray, scale: FloatArray) -> FloatArray:
+def _log_student(step: FloatArray, scale: FloatArray | float) -> FloatArray:
     """Return the log density of a scaled Student t."""
     nu = STEP_FREEDOM
     constant = gammaln((nu + 1.0) / 2.0) - gammaln(nu / 2.0) - 0.5 * np.log(nu * np.pi)
@@ -230,17 +234,24 @@ def _gap_between(
 
 
 def _emissions(crossings: Crossings, floor: Floor) -> list[FloatArray]:
-    """Return the weight of every subset of every line's candidates."""
+    """Return the weight of every subset of every line's candidates.
+
+    The draws of a line tell which of its candidates are there together; some weight
+    is left to candidates that do not know of each other.
+    """
     weights = []
     for line in floor.lines:
-        chance = np.clip(
-            crossings.presence[crossings.of_line(int(line))],
-            LEAST_CHANCE,
-            1 - LEAST_CHANCE,
-        )
-        masks = np.arange(1 << len(chance))
-        bits = (masks[:, None] >> np.arange(len(chance))[None, :]) & 1
-        weights.append(np.prod(np.where(bits, chance, 1.0 - chance), axis=1))
+        mine = crossings.of_line(int(line))
+        chance = np.clip(crossings.presence[mine], LEAST_CHANCE, 1 - LEAST_CHANCE)
+        masks = np.arange(1 << len(mine))
+        bits = (masks[:, None] >> np.arange(len(mine))[None, :]) & 1
+        alone = np.prod(np.where(bits, chance, 1.0 - chance), axis=1)
+        if crossings.seen is not None:
+            seen = crossings.seen[mine].astype(np.int64)
+            states = (seen << np.arange(len(mine))[:, None]).sum(axis=0)
+            joint = np.bincount(states, minlength=len(masks)) / max(len(states), 1)
+            alone = LEFT_ALONE * alone + (1.0 - LEFT_ALONE) * joint
+        weights.append(alone)
     return weights
 
 

@@ -19,6 +19,7 @@ from pennyweight.streaks.merges import (
     find_pattern,
 )
 from pennyweight.streaks.ribbons import Ribbon
+from pennyweight.streaks.tails import follow_tail, likely_rows
 from pennyweight.streaks.tracing import Reach, Traced, follow_links
 
 FloatArray = npt.NDArray[np.float64]
@@ -221,7 +222,6 @@ def _build(
     """Return one streak with its path, its gold and its gravel."""
     pattern, reaches = made
     sites, grid = ground.sites, ground.grid
-    line = traced.fit.crossings.line
     there = chain_draws(traced, chain, n_lines=len(sites.lines))
     gold = np.zeros(len(there))
     gravel = np.zeros(len(there))
@@ -230,7 +230,13 @@ def _build(
     parting = {link for one in pattern.splits for link in one.links}
     before = [link for link in chain.out_of if link in parting and link not in merging]
     after = [link for link in chain.into if link in merging]
+    tails = _tails(traced, chain, (pattern, reaches), ground)
     points = [
+        _point(traced, (float(grid.s_m[row]), row, None), one, ground, there)
+        for tail in tails
+        for row, one in likely_rows(tail, LEAST_PROBABILITY)
+    ]
+    points += [
         point
         for link in before
         for point in _between(traced, reaches[link], ground, there)
@@ -244,8 +250,8 @@ def _build(
         for link in after
         for point in _between(traced, reaches[link], ground, there)
     ]
-    for link in (*before, *chain.links, *after):
-        reach = reaches[link]
+    own = [reaches[link] for link in (*before, *chain.links, *after)]
+    for reach in (*own, *tails):
         for row, ribbon in zip(reach.rows, reach.ribbons, strict=True):
             gold += np.where(there, ribbon.gold_mg_m, 0.0) * grid.ds_m / 1000.0
             thick = _thickness(traced, int(row), ribbon, ground)
@@ -258,18 +264,36 @@ def _build(
         horizon=traced.fit.horizon,
         probability=float(there.mean()),
         points=tuple(_thinned(points)),
-        links=tuple(
-            (
-                int(line[traced.parent[link]]),
-                int(line[traced.child[link]]),
-                float(traced.linked[:, link].mean()),
-            )
-            for link in (*before, *chain.links, *after)
-        ),
+        links=tuple(_ends_of(traced, link) for link in (*before, *chain.links, *after)),
         gold_g=gold,
         gravel_m3=gravel,
         crossings=chain.crossings,
     )
+
+
+def _ends_of(traced: Traced, link: int) -> tuple[int, int, float]:
+    """Return the lines that a link joins, and its probability."""
+    line = traced.fit.crossings.line
+    above, below = line[traced.parent[link]], line[traced.child[link]]
+    return int(above), int(below), float(traced.linked[:, link].mean())
+
+
+def _tails(
+    traced: Traced,
+    chain: Chain,
+    made: tuple[Pattern, dict[int, Reach]],
+    ground: StreakFit,
+) -> list[Reach]:
+    """Return a streak's ribbon beyond the crossings at which it begins and ends."""
+    pattern, reaches = made
+    others = [at for one in pattern.chains for at in one.crossings]
+    ends = [(chain.crossings[0], False)] if not chain.out_of else []
+    ends += [(chain.crossings[-1], True)] if not chain.into else []
+    found = [
+        follow_tail(traced, end, (others, reaches), grid=ground.grid, downstream=way)
+        for end, way in ends
+    ]
+    return [tail for tail in found if tail is not None]
 
 
 def _one_line(

@@ -119,3 +119,26 @@ def _edge(
     falls = (theirs <= 0.0) & (ours > 0.0) & ~outside
     share = ours / np.where(falls, ours - theirs, 1.0)
     return np.where(falls, share - 0.5, 0.0)
+
+
+def keep_draws(ribbon: Ribbon, draws: BoolArray) -> Ribbon:
+    """Return a ribbon taken away from all other draws.
+
+    Parameters
+    ----------
+    ribbon : Ribbon
+        In every draw.
+    draws : ndarray of bool, shape (n_draws,)
+        Where it stays [-].
+
+    Returns
+    -------
+    Ribbon
+        Absent elsewhere.
+    """
+    return Ribbon(
+        present=ribbon.present & draws,
+        center_n_m=np.where(draws, ribbon.center_n_m, np.nan),
+        width_m=np.where(draws, ribbon.width_m, 0.0),
+        gold_mg_m=np.where(draws, ribbon.gold_mg_m, 0.0),
+    )

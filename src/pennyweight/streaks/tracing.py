@@ -12,13 +12,15 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.streaks.between import ValleyGrid
+from pennyweight.streaks.crossings import part_line
 from pennyweight.streaks.fit import HorizonFit, StreakFit
 from pennyweight.streaks.links import draw_joins
-from pennyweight.streaks.ribbons import Ribbon, cut_ribbon
+from pennyweight.streaks.ribbons import Ribbon, cut_ribbon, keep_draws
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
+Cells = npt.NDArray[np.float32]
 
 #: How far beside the straight join of two crossings a ribbon is looked for [m].
 BESIDE_M = 1.5
@@ -62,6 +64,22 @@ class Traced:
             return np.zeros((len(self.linked), 0), dtype=bool)
         return np.stack([ribbon.present for ribbon in self.crossing], axis=1)
 
+    def threshold_mg_m2(self, row: int) -> Cells:
+        """Return what the field must exceed in one row.
+
+        Parameters
+        ----------
+        row : int
+            Row of the grid [-].
+
+        Returns
+        -------
+        ndarray of float32, shape (n_draws, n_grid)
+            Cutoff times pay thickness [mg/m2].
+        """
+        pay = self.fit.cell_pay_m[:, row]
+        return np.asarray(self.cutoff_mg_m3 * np.maximum(pay, self.min_pay_m))
+
 
 def trace_horizon(
     fit: HorizonFit,
@@ -92,21 +110,9 @@ def trace_horizon(
     found = fit.crossings
     grid = ground.grid
     threshold = cutoff_mg_m3 * np.maximum(fit.line_pay_m, min_pay_m)
-    ribbons = []
-    for at in range(len(found.line)):
-        line = int(found.line[at])
-        shift = fit.shift_m[:, line]
-        low = grid.n_m[found.low[at]] - shift
-        high = grid.n_m[found.high[at]] - shift
-        ribbons.append(
-            cut_ribbon(
-                fit.line_mg_m2[:, line],
-                threshold[:, line],
-                grid.n_m,
-                search_n_m=(low, high),
-                limit_n_m=(low, high),
-            )
-        )
+    ribbons: list[Ribbon] = []
+    for line in np.unique(found.line):
+        ribbons += _cross(fit, int(line), threshold[:, line], grid)
     present = (
         np.stack([ribbon.present for ribbon in ribbons], axis=1)
         if ribbons
@@ -124,6 +130,34 @@ def trace_horizon(
         child=fit.topologies.child,
         linked=linked,
     )
+
+
+def _cross(
+    fit: HorizonFit, line: int, threshold: FloatArray, grid: ValleyGrid
+) -> list[Ribbon]:
+    """Return the ribbons of a line's candidates; one without a peak of its own is not.
+
+    Candidates that the links hold to be two stay two.
+    """
+    mine = fit.crossings.of_line(line)
+    shift = fit.shift_m[:, line, None] / grid.dn_m
+    last = len(grid.n_m) - 1
+    low, high = (
+        np.clip(np.rint(side[mine] - shift), 0, last).astype(np.int64)
+        for side in (fit.crossings.low, fit.crossings.high)
+    )
+    field = fit.line_mg_m2[:, line]
+    parted = part_line(
+        np.log(field), (low, high), grid.dn_m, apart=fit.topologies.real[:, mine]
+    )
+    ribbons = []
+    for at in range(len(mine)):
+        window = grid.n_m[parted.low[:, at]], grid.n_m[parted.high[:, at]]
+        ribbon = cut_ribbon(
+            field, threshold, grid.n_m, search_n_m=window, limit_n_m=window
+        )
+        ribbons.append(keep_draws(ribbon, parted.own[:, at]))
+    return ribbons
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,10 +213,28 @@ def _ends(
         center = np.where(ribbon.present, ribbon.center_n_m, usual)
         out.append(center)
         line = int(traced.fit.crossings.line[candidate])
-        places.append(
-            float(np.interp(np.median(center), grid.n_m, grid.curve_s_m[line]))
-        )
+        places.append(line_place(grid, line, float(np.median(center))))
     return out[0], out[1], places[0], places[1]
+
+
+def line_place(grid: ValleyGrid, line: int, n_m: float) -> float:
+    """Return where a line lies down the valley at a place across.
+
+    Parameters
+    ----------
+    grid : ValleyGrid
+        Cells and the curves of the lines.
+    line : int
+        The line [-].
+    n_m : float
+        Place across [m].
+
+    Returns
+    -------
+    float
+        Meters downstream [m].
+    """
+    return float(np.interp(n_m, grid.n_m, grid.curve_s_m[line]))
 
 
 def _follow(
@@ -196,7 +248,6 @@ def _follow(
     upper, lower, s_upper, s_lower = ends[at]
     rows = np.flatnonzero((grid.s_m > s_upper) & (grid.s_m <= s_lower))
     on = traced.linked[:, link]
-    pay = traced.fit.cell_pay_m
     ribbons = []
     for row in rows:
         share = (grid.s_m[row] - s_upper) / max(s_lower - s_upper, 1e-9)
@@ -212,10 +263,9 @@ def _follow(
             is_left = (theirs > track) | ((theirs == track) & (other > at))
             high = np.where(is_left, np.minimum(high, middle), high)
             low = np.where(is_left, low, np.maximum(low, middle))
-        threshold = traced.cutoff_mg_m3 * np.maximum(pay[:, row], traced.min_pay_m)
         ribbon = cut_ribbon(
             traced.fit.cell_mg_m2[:, row],
-            threshold,
+            traced.threshold_mg_m2(int(row)),
             grid.n_m,
             search_n_m=(
                 np.maximum(track - BESIDE_M, low),
@@ -223,15 +273,5 @@ def _follow(
             ),
             limit_n_m=(low, high),
         )
-        ribbons.append(_only(ribbon, on))
+        ribbons.append(keep_draws(ribbon, on))
     return Reach(rows=rows, ribbons=tuple(ribbons))
-
-
-def _only(ribbon: Ribbon, draws: BoolArray) -> Ribbon:
-    """Return a ribbon taken away from the draws that lack its link."""
-    return Ribbon(
-        present=ribbon.present & draws,
-        center_n_m=np.where(draws, ribbon.center_n_m, np.nan),
-        width_m=np.where(draws, ribbon.width_m, 0.0),
-        gold_mg_m=np.where(draws, ribbon.gold_mg_m, 0.0),
-    )
