@@ -89,7 +89,11 @@ def enumerate_posterior(search: Search):
     """Return evidence, chance of a source and of gold at every foot, all worlds."""
     shape = search.supposed.shape
     points = list(itertools.product(*map(range, shape)))
-    worlds = [world for point in points for world in worlds_of(search, point)]
+    worlds = [
+        (world[0] * np.exp(search.supposed.log_share(point)), *world[1:])
+        for point in points
+        for world in worlds_of(search, point)
+    ]
     evidence = sum(world[0] for world in worlds)
     source = [sum(w[0] for w in worlds if w[1][piece]) for piece in range(5)]
     gold = [sum(w[0] for w in worlds if w[2][piece] > 0) for piece in range(5)]
@@ -122,7 +126,7 @@ def test_what_is_unknown_of_the_ground_is_summed_over():
     found = find_sources(search)
     evidence, source, gold = enumerate_posterior(search)
     assert len(found.points) == 16
-    assert found.log_evidence == pytest.approx(np.log(evidence / 1.0), abs=EXACT)
+    assert found.log_evidence == pytest.approx(np.log(evidence), abs=EXACT)
     assert found.source_chance == pytest.approx(source, abs=EXACT)
     assert found.carries_chance == pytest.approx(gold, abs=EXACT)
 

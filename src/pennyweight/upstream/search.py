@@ -30,11 +30,16 @@ BoolArray = npt.NDArray[np.bool_]
 
 #: Trees up to this size are told of at every piece [-].
 FEW_PIECES = 400
+#: That no gold lies in all gravel of a ground, beforehand [-]; ours.
+NOTHING_EVERYWHERE = 0.7
 
 
 @dataclass(frozen=True)
 class Supposed:
-    """What is unknown of the whole ground, as a grid; every point is equally likely.
+    """What is unknown of the whole ground, as a grid.
+
+    Values of one row are equally likely, but that nothing lies everywhere is likelier
+    than all amounts of it together.
 
     All are ours; docs/sources.md "loss downstream", "unevenness of a creek",
     "gold everywhere", "number of sources".
@@ -65,6 +70,28 @@ class Supposed:
             len(self.everywhere),
             len(self.sources),
         )
+
+    def log_share(self, point: tuple[int, ...]) -> float:
+        """Return how likely a grid point is beforehand.
+
+        Parameters
+        ----------
+        point : tuple of int
+            Place on the grid [-].
+
+        Returns
+        -------
+        float
+            Natural logarithm of its share [-].
+        """
+        nothing = [value == 0.0 for value in self.everywhere]
+        share = 1.0 / len(nothing)
+        if any(nothing) and not all(nothing):
+            own = nothing[point[2]]
+            whole = NOTHING_EVERYWHERE if own else 1.0 - NOTHING_EVERYWHERE
+            share = whole / sum(one == own for one in nothing)
+        rest = len(self.loss_per_km) * len(self.evenness) * len(self.sources)
+        return float(np.log(share / rest))
 
 
 @dataclass

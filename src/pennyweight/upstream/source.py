@@ -179,7 +179,7 @@ def explore_grid(
         _, point = heapq.heappop(waiting)
         if point in found:
             continue
-        found[point] = search.down(point)[2]
+        found[point] = search.down(point)[2] + search.supposed.log_share(point)
         best = max(best, found[point])
         progress(0.5 * len(found) / np.prod(shape), "weighing what is unknown")
         if found[point] >= best - LEAST_LOG_WEIGHT:
