@@ -111,7 +111,7 @@ def _score_ground(kind: Kind, seed: int, scores: tuple[Score, Score, Score]) -> 
     book = BookName(name="invented", id="study")
     reading = Reading(book=book, revision="1", log=log, made_at="", seed=seed)
     answer = trace_streaks(reading, cutoff_mg_m3=CUTOFF_MG_M3)
-    fit = read_fit(reading, CUTOFF_MG_M3)
+    fit = read_fit(reading)
     gold_g = true_gold_g(truth, _ring(log, kind))
     score_paths(tool, claimed_paths(answer), truth)
     told = [

@@ -21,7 +21,7 @@ def ended() -> tuple[Traced, StreakFit]:
     both: dict[float, float] = {-5.0: 60.0, 5.0: 60.0}
     lines: list[Any] = [line_of_digs(f"L{at}", 15.0 * at, both) for at in range(3)]
     lines += [line_of_digs(f"L{at}", 15.0 * at, {-5.0: 60.0}) for at in (3, 4, 5)]
-    fit = read_fit(read(log_of(*lines)), CUTOFF_MG_M3)
+    fit = read_fit(read(log_of(*lines)))
     horizon = next(one for one in fit.horizons if one.counts.colors.sum() > 0)
     traced = trace_horizon(
         horizon,

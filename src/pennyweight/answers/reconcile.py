@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.answers.cuts import CutGround, draw_ground, lay_cuts
-from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
+from pennyweight.answers.grade import read_graded, refuse_unwashed
 from pennyweight.answers.plantread import plant_assumptions, read_plant
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.reconcilesaid import say_cut, say_evidence
@@ -213,7 +213,7 @@ def _carry(reading: Reading) -> Carried | None:
 
 def _sample_factor_log(reading: Reading) -> FloatArray:
     """Return the log of the factor over all samples that each draw holds."""
-    fit = read_fit(reading, read_cutoff(reading.log.ground).wash_mg_m3)
+    fit = read_fit(reading)
     held = fit.common_log
     n_draws = len(fit.horizons[0].cell_mg_m2)
     return np.zeros(n_draws) if held is None else held
@@ -359,6 +359,7 @@ def _show(
             sampled=cut.sampled_share >= LEAST_SAMPLED,
             part_taken=cut.taken_share if cut.taken_share < PART_TAKEN else None,
             teaches=used,
+            supposed_place=cut.supposed_place,
         ),
     )
 

@@ -22,38 +22,24 @@ from pennyweight.streaks.sites import Place, Sites, arrange_sites
 
 #: Position error of a whole line when the user names none [m]. Our assumption.
 RECEIVER_ERROR_M = 0.8
-#: Cutoffs within this factor of the book's own trace the same fit [-]. Our choice.
-REFIT_FACTOR = 2.5
 #: Digs asked for the depth of bedrock where one is silent, and how near they lie [m].
 NEIGHBORS, NEAR_M = 3, 30.0
 
 
-def _level(cutoff_mg_m3: float, usual_mg_m3: float) -> float:
-    """Return the cutoff that candidates are looked for with.
-
-    The usual one serves all cutoffs near it, so that another cutoff only traces again.
-    """
-    if usual_mg_m3 / REFIT_FACTOR <= cutoff_mg_m3 <= usual_mg_m3 * REFIT_FACTOR:
-        return usual_mg_m3
-    return cutoff_mg_m3
-
-
-def read_fit(reading: Reading, cutoff_mg_m3: float) -> StreakFit:
-    """Return the fit that serves a cutoff, worked out once for all cutoffs near it.
+def read_fit(reading: Reading) -> StreakFit:
+    """Return the fit of a ground, worked out once; every cutoff is traced on it.
 
     Parameters
     ----------
     reading : Reading
         The book; some dig has a position.
-    cutoff_mg_m3 : float
-        Bank grade [mg/m3].
 
     Returns
     -------
     StreakFit
         Of all horizons.
     """
-    level = _level(cutoff_mg_m3, read_cutoff(reading.log.ground).wash_mg_m3)
+    level = read_cutoff(reading.log.ground).wash_mg_m3
     return reading.once(("streaks", level), lambda: _fit(reading, level))
 
 

@@ -253,7 +253,7 @@ def _trace(reading: Reading, wanted_mg_m3: float | None) -> TraceAnswer:
         return _nothing(
             reading, cutoff, assumptions, "No dig has a position: nothing to trace."
         )
-    fit = read_fit(reading, cutoff)
+    fit = read_fit(reading)
     if not fit.horizons:
         return _nothing(
             reading,

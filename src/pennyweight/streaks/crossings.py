@@ -26,8 +26,9 @@ LEAST_PARTED = 0.1
 ONE_PEAK_M = 1.2
 #: Candidates of a line at most; the likeliest are kept.
 MOST_CANDIDATES = 6
-#: Candidates less likely than this are noise [-]. Our choice.
-LEAST_PRESENCE = 0.05
+#: Candidates less likely than this to be above so small a share of the level are
+#: noise [-]. Our choice; those below the level serve lower cutoffs traced later.
+LEAST_PRESENCE, LOWER_LEVEL = 0.05, 0.25
 #: How far beyond the outermost digs a crossing is looked for [m]. Our choice.
 BEYOND_M = 1.0
 
@@ -255,8 +256,10 @@ def find_crossings(
         basins, parted = _part_candidates(here, n_m, level_log)
         present = parted.own & (parted.top_log > level_log)
         share = present.mean(axis=0)
-        likely = np.argsort(-share, kind="stable")[:MOST_CANDIDATES]
-        for at in sorted(int(one) for one in likely if share[one] >= LEAST_PRESENCE):
+        lower_log = level_log + np.log(LOWER_LEVEL)
+        faint = (parted.own & (parted.top_log > lower_log)).mean(axis=0)
+        likely = np.lexsort((-faint, -share))[:MOST_CANDIDATES]
+        for at in sorted(int(one) for one in likely if faint[one] >= LEAST_PRESENCE):
             low, high = (int(columns[basins[side][0, at]]) for side in (0, 1))
             told = _describe(here, n_m, (present[:, at], parted, at), level_log)
             rows.append((line, low, high, float(share[at]), *told))

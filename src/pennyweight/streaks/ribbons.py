@@ -67,20 +67,25 @@ def cut_ribbon(
         In every draw.
     """
     step = grid_n_m[1] - grid_n_m[0]
+    # Columns that no draw reaches into say nothing.
+    reach = _columns_of(grid_n_m, search_n_m, limit_n_m)
+    grid_n_m = grid_n_m[reach]
+    accumulation_mg_m2 = accumulation_mg_m2[:, reach]
+    threshold_mg_m2 = threshold_mg_m2[:, reach]
     column = np.arange(len(grid_n_m))[None, :]
-    over = np.log(accumulation_mg_m2) - np.log(threshold_mg_m2)
+    over = accumulation_mg_m2 / threshold_mg_m2
     half = step / 2.0
     window = (grid_n_m >= search_n_m[0][:, None] - half) & (
         grid_n_m <= search_n_m[1][:, None] + half
     )
-    rank = np.where(window, over, -np.inf)
+    rank = np.where(window, over, 0.0)
     best = rank.argmax(axis=1)
     rows = np.arange(len(best))
-    above = rank[rows, best] > 0.0
+    above = rank[rows, best] > 1.0
     held = (grid_n_m >= limit_n_m[0][:, None] - half) & (
         grid_n_m <= limit_n_m[1][:, None] + half
     )
-    high_enough = over > 0.0
+    high_enough = over > 1.0
     # One column below the cutoff between two above it parts nothing.
     high_enough[:, 1:-1] |= high_enough[:, :-2] & high_enough[:, 2:]
     inside = high_enough & (held | (column == best[:, None]))
@@ -105,16 +110,30 @@ def cut_ribbon(
     )
 
 
+def _columns_of(grid_n_m: FloatArray, *windows: tuple[FloatArray, FloatArray]) -> slice:
+    """Return the columns of all windows, and two more on either side."""
+    step = grid_n_m[1] - grid_n_m[0]
+    low = min(float(window[0].min()) for window in windows)
+    high = max(float(window[1].max()) for window in windows)
+    first = int(np.floor((low - grid_n_m[0]) / step)) - 2
+    last = int(np.ceil((high - grid_n_m[0]) / step)) + 2
+    first = min(max(first, 0), len(grid_n_m) - 1)
+    return slice(first, max(last + 1, first + 1))
+
+
 def _edge(
-    over: FloatArray, rows: npt.NDArray[np.int64], last: npt.NDArray[np.int64], way: int
+    over: npt.NDArray[np.floating],
+    rows: npt.NDArray[np.int64],
+    last: npt.NDArray[np.int64],
+    way: int,
 ) -> FloatArray:
     """Return how far beyond the last column's own half the run goes [columns]."""
     n_grid = over.shape[1]
     last = np.clip(last, 0, n_grid - 1)
     beyond = last + way
     outside = (beyond < 0) | (beyond >= n_grid)
-    ours = over[rows, last]
-    theirs = over[rows, np.clip(beyond, 0, n_grid - 1)]
+    ours = np.log(over[rows, last])
+    theirs = np.log(over[rows, np.clip(beyond, 0, n_grid - 1)])
     # A run stopped by its limit, or by the grid's edge, ends with the cell.
     falls = (theirs <= 0.0) & (ours > 0.0) & ~outside
     share = ours / np.where(falls, ours - theirs, 1.0)
