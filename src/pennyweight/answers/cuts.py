@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -29,6 +29,9 @@ STRETCH = re.compile(
 )
 #: Points along each side of a cell that say how much of it lies in a cut.
 FINE = 5
+#: A cut told by its stretch alone may lie wherever this share of the best ground's gold
+#: is expected [-]; ours.
+ASTRAY = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +54,8 @@ class CutGround:
         Why it cannot be told, or what is odd; else empty.
     place_words : str
         How the reader finds it.
+    supposed_place : bool
+        Whether only its stretch is known, not how far across the valley it lay.
     """
 
     cleanup: Cleanup
@@ -61,6 +66,7 @@ class CutGround:
     taken_share: float = 1.0
     why: str = ""
     place_words: str = ""
+    supposed_place: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -207,10 +213,7 @@ def read_stretch(text: str | None) -> tuple[float, float] | None:
 def _lay_stretch(
     cleanup: Cleanup, ground: GroundDraws, stretch: tuple[float, float]
 ) -> CutGround:
-    """Return a cut told by its stretch alone: as wide as its volume, where it is best.
-
-    The cut is supposed to lie where the estimate would have laid it.
-    """
+    """Return a cut told by its stretch alone: as wide as its volume, on the gold."""
     half = _step(ground.s_m) / 2.0
     met = np.minimum(ground.s_m + half, stretch[1]) - np.maximum(
         ground.s_m - half, stretch[0]
@@ -232,35 +235,51 @@ def _lay_stretch(
         )
     reached = (float(ground.s_m[0]) - half, float(ground.s_m[-1]) + half)
     inside = min(stretch[1], reached[1]) - max(stretch[0], reached[0])
-    share = _best_window(ground, share, cleanup.bank_volume_m3)
-    return _weigh(
-        cleanup,
-        ground,
-        share,
-        sampled_share=inside / (stretch[1] - stretch[0]),
-        place_words=words,
+    windows = _windows(ground, share, cleanup.bank_volume_m3)
+    cuts = [
+        _weigh(
+            cleanup,
+            ground,
+            np.where(columns, share, 0.0),
+            sampled_share=inside / (stretch[1] - stretch[0]),
+            place_words=words,
+        )
+        for columns in windows
+    ]
+    return replace(cuts[0], gold_mg=_mix(cuts), supposed_place=True)
+
+
+def _mix(cuts: Sequence[CutGround]) -> FloatArray:
+    """Return draws of the gold of one of several cuts, nobody knows which."""
+    drawn = np.stack([one.gold_mg for one in cuts if one.gold_mg is not None])
+    return np.asarray(
+        drawn[np.arange(drawn.shape[1]) % len(drawn), np.arange(drawn.shape[1])]
     )
 
 
-def _best_window(
+def _windows(
     ground: GroundDraws, share_m2: FloatArray, bank_m3: float
-) -> FloatArray:
-    """Return the columns side by side that hold the volume and most gold."""
+) -> list[npt.NDArray[np.bool_]]:
+    """Return the columns side by side that hold the volume, those of most gold first.
+
+    A miner follows the gold, but not to the foot: windows that are expected to hold at
+    least half of what the best one holds may all be the cut.
+    """
     pay = (ground.pay_m.mean(axis=0) * share_m2).sum(axis=0)
     gold = (ground.gold_mg_m2.mean(axis=0) * share_m2).sum(axis=0)
     pays, golds = (np.concatenate([[0.0], np.cumsum(one)]) for one in (pay, gold))
-    best, kept = -1.0, np.zeros(len(pay), dtype=np.bool_)
+    found: list[tuple[float, npt.NDArray[np.bool_]]] = []
     for first in range(len(pay)):
         last = int(np.searchsorted(pays, pays[first] + bank_m3 - 1e-9))
-        if last > len(pay) and best >= 0.0:
+        if last > len(pay) and found:
             break
         last = min(last, len(pay))
-        held = float(golds[last] - golds[first])
-        if held > best:
-            best = held
-            kept[:] = False
-            kept[first:last] = True
-    return np.where(kept, share_m2, 0.0)
+        columns = np.zeros(len(pay), dtype=np.bool_)
+        columns[first:last] = True
+        found.append((float(golds[last] - golds[first]), columns))
+    best = max(held for held, _ in found)
+    kept = [one for one in found if one[0] >= ASTRAY * best]
+    return [columns for _, columns in sorted(kept, key=lambda one: -one[0])]
 
 
 def _weigh(

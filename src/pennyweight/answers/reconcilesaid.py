@@ -40,6 +40,7 @@ def say_cut(
     sampled: bool,
     part_taken: float | None,
     teaches: bool,
+    supposed_place: bool = False,
 ) -> str:
     """Return a fair sentence on one cut.
 
@@ -55,6 +56,8 @@ def say_cut(
         Share of the pay that the volume can have been, where it is a part only [-].
     teaches : bool
         Whether it enters the evidence.
+    supposed_place : bool
+        Whether only its stretch is known.
 
     Returns
     -------
@@ -74,6 +77,8 @@ def say_cut(
             f"{side} than expected: an outcome this far off had a chance of "
             f"{percent_words(2.0 * tail)}."
         )
+    if supposed_place:
+        said += " It is supposed to lie on the gold: draw the cut to have it compared."
     if not sampled:
         said += " Most of the cut lies outside the sampled ground: it teaches nothing."
     elif part_taken is not None:

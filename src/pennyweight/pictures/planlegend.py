@@ -57,7 +57,8 @@ def plan_entries(plan: Plan) -> list[Entry]:
     if plan.trace is not None and plan.trace.fields:
         entries.append(unsampled_entry(look, look.name("plan-unsampled")))
     if plan.nextdigs is not None and plan.nextdigs.digs:
-        entries.append(_proposed_entry(look))
+        bulk = plan.nextdigs.digs[0].kind == "bulk"
+        entries.append(_proposed_entry(look, bulk=bulk))
     if plan.worth is not None and plan.worth.cut is not None:
         entries.append(Entry(sign=_frame_sign(look, 2.0), words="proposed cut"))
     return entries + feature_entries(plan.ground, look)
@@ -124,7 +125,7 @@ def unsampled_entry(look: Look, pattern: str) -> Entry:
     return Entry(sign=box, words="never sampled")
 
 
-def _proposed_entry(look: Look) -> Entry:
+def _proposed_entry(look: Look, *, bulk: bool) -> Entry:
     corners = [(0.0, -9.0), (9.0, 0.0), (0.0, 9.0), (-9.0, 0.0)]
     sign = group(
         element("path", d=path_text(corners, closed=True), fill=look.palette.ink),
@@ -138,7 +139,8 @@ def _proposed_entry(look: Look) -> Entry:
             fill=look.palette.paper,
         ),
     )
-    return Entry(sign=sign, words="proposed dig, in order of gain", sign_px=26.0)
+    words = "place of the bulk test" if bulk else "proposed dig, in order of gain"
+    return Entry(sign=sign, words=words, sign_px=26.0)
 
 
 def _frame_sign(look: Look, width_px: float) -> Markup:

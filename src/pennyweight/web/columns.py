@@ -135,7 +135,7 @@ class Table:
 
 
 #: Tables whose name is no word.
-LABELS = {"pantests": "Pan tests", "buckets": "Bucket tests"}
+LABELS = {"cleanups": "Clean-ups", "pantests": "Pan tests", "buckets": "Bucket tests"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -383,6 +383,31 @@ DAYS = _table(
     },
 )
 
+CLEANUPS = _table(
+    rules.CLEANUPS,
+    "clean-up",
+    "Gold won from a cut. Each cut by itself: only then can it be laid beside its "
+    "estimate.",
+    {
+        "cleanup": _w("Clean-up", "Its name: C1."),
+        "area": _w(
+            "Cut",
+            "The name of an area that you drew, or distances along the valley: 12-25.",
+        ),
+        "bank_volume": _w(
+            "Volume surveyed",
+            "The hole, as it lay before it was dug.",
+            units=("m3", "yd3", "ft3", "l", "gal"),
+            feet_unit="yd3",
+        ),
+        "weighed": _w("Gold weighed", "Raw gold, all of it, black sand washed too."),
+        "hours": _w("Hours", "On the ground, for this cut."),
+        "date": _w("Date"),
+        "fineness": _w("Fineness, of 1000", usual=False),
+        "note": _w("Note"),
+    },
+)
+
 PANTESTS = _table(
     rules.PANTESTS,
     "pan test",
@@ -423,6 +448,7 @@ TABLES: Mapping[str, Table] = MappingProxyType(
             GRAINS,
             ROCKS,
             DAYS,
+            CLEANUPS,
             PANTESTS,
             BUCKETS,
         )
