@@ -207,12 +207,10 @@ def test_every_draw_is_in_one_group() -> None:
 
 
 def test_mass_noise_has_mean_one_and_its_spread() -> None:
-    noise = draw_mass_noise(
-        np.array([0.0, 10.0]), np.full(2, 0.3), 20_000, rng=np.random.default_rng(6)
-    )
+    noise = draw_mass_noise(np.full(2, 0.3), 20_000, rng=np.random.default_rng(6))
     assert np.exp(noise).mean() == pytest.approx(1.0, abs=0.01)
     assert np.exp(noise).std() == pytest.approx(0.3, rel=0.04)
-    assert np.corrcoef(noise.T)[0, 1] == pytest.approx(np.exp(-0.4), abs=0.02)
+    assert abs(np.corrcoef(noise.T)[0, 1]) < 0.03
 
 
 def depth_told(met: list[bool], depth_m: list[float]) -> DepthTold:

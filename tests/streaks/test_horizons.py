@@ -1,5 +1,7 @@
 """Counts by horizon: zones, shares by thickness, richness by height, mean mass."""
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.testing as npt
 import pytest
@@ -12,7 +14,7 @@ from pennyweight.streaks.horizons import (
     fit_richness,
     zone_bounds,
 )
-from pennyweight.streaks.masses import exposure, fit_color_mass, is_pay
+from pennyweight.streaks.masses import exposure, fit_color_mass, is_pay, line_noise
 from pennyweight.streaks.sites import Place, Sites, arrange_sites
 
 
@@ -139,7 +141,7 @@ def counts_of(colors: list[float], color_mg: list[float]) -> HorizonCounts:
         pay_top_m=np.full(n, 0.8),
         recovery=np.full(n, 0.8),
         color_mg=np.array(color_mg),
-        color_cv=np.full(n, 3.0),
+        color_rel_sd=np.full(n, 0.1),
     )
 
 
@@ -156,6 +158,22 @@ def test_a_dig_with_few_colors_leans_on_its_reach() -> None:
     few = fit_color_mass(counts_of([600.0, 6.0], [0.1, 1.0]), sites)
     assert fit_color_mass(counts, sites).color_mg[1] == pytest.approx(0.1)
     assert 0.1 < few.color_mg[1] <= 1.0
+
+
+def test_the_noise_of_the_mean_mass_is_that_of_the_samples() -> None:
+    """0.1 as the samples say, whatever the number of colors; never below 0.02."""
+    sure = replace(counts_of([9.0, 900.0], [0.1, 0.1]), color_rel_sd=np.zeros(2))
+    plain = fit_color_mass(counts_of([9.0, 900.0], [0.1, 0.1]), sites_of("A", "B"))
+    assert plain.rel_sd.tolist() == [0.1, 0.1]
+    assert fit_color_mass(sure, sites_of("A", "B")).rel_sd.tolist() == [0.02, 0.02]
+
+
+def test_digs_of_a_line_make_its_mean_mass_surer_together() -> None:
+    """Equal gold in two digs of 10 %: 10 % / sqrt(2); a line without any: 10 %."""
+    counts = counts_of([50.0, 50.0], [0.1, 0.1])
+    mass = fit_color_mass(counts, sites_of("A", "B"))
+    noise = line_noise(counts, mass, line=np.zeros(2, dtype=np.int64), n_lines=2)
+    npt.assert_allclose(noise, [0.1 / np.sqrt(2.0), 0.1])
 
 
 def test_exposure_is_counts_for_each_milligram_in_a_square_meter() -> None:

@@ -20,6 +20,7 @@ from pennyweight.streaks.steering import Steering, read_offsets, reading_weights
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+Cells = npt.NDArray[np.float32]
 
 #: Spacing of the rows [m], and how many at most.
 ROW_M, MOST_ROWS = 2.5, 800
@@ -60,19 +61,25 @@ class ValleyGrid:
     inside: FloatArray
 
 
-def lay_grid(sites: Sites) -> ValleyGrid:
+def lay_grid(
+    sites: Sites, *, row_m: float = ROW_M, column_m: float | None = None
+) -> ValleyGrid:
     """Return the grid over the sampled stretch.
 
     Parameters
     ----------
     sites : Sites
         At least one dig.
+    row_m : float, optional
+        Spacing of the rows wanted [m].
+    column_m : float, optional
+        Spacing of the columns [m]; a quarter of the usual spacing of the digs where
+        none is wanted.
 
     Returns
     -------
     ValleyGrid
-        Rows about 2.5 m apart from the first line to the last; columns a quarter of
-        the usual spacing of the digs.
+        Rows from the first line to the last; columns a little beyond the digs.
     """
     spacings = [
         gap
@@ -82,6 +89,7 @@ def lay_grid(sites: Sites) -> ValleyGrid:
     ]
     usual = float(np.median(spacings)) if spacings else 2.0
     dn_m = float(np.clip(COLUMN_SHARE * usual, COLUMN_LEAST_M, COLUMN_MOST_M))
+    dn_m = dn_m if column_m is None else column_m
     low, high = sites.n_m.min() - MARGIN_M, sites.n_m.max() + MARGIN_M
     dn_m = max(dn_m, float(high - low) / (MOST_COLUMNS - 1))
     n_m = low + dn_m * np.arange(int(np.ceil((high - low) / dn_m)) + 1)
@@ -91,7 +99,7 @@ def lay_grid(sites: Sites) -> ValleyGrid:
         middle = (first + last) / 2.0
         half = max(ONE_LINE_M, last - first) / 2.0
         first, last = middle - half, middle + half
-    n_rows = int(min(max(np.ceil((last - first) / ROW_M), 2), MOST_ROWS))
+    n_rows = int(min(max(np.ceil((last - first) / row_m), 2), MOST_ROWS))
     ds_m = (last - first) / n_rows
     s_m: FloatArray = first + ds_m * (np.arange(n_rows, dtype=np.float64) + 0.5)
     gap = (s_m[:, None, None] >= curves.T[None]).sum(axis=-1) - 1
@@ -227,73 +235,80 @@ def draw_between(
     rho_1, rho_2 the correlations with the line above and below, rho theirs.
     """
     mean, field = lines
-    n_draws, n_lines, n_grid = field.shape
-    free = _free_draws(grid, across, length_s_m, (n_draws, rng))
-    on_lines = _at_curves(free, grid, length_s_m)
-    out = (sigma * free[:, 1:-1]).astype(np.float32)
+    n_draws, n_lines = field.shape[:2]
+    root = (sigma * across.root.T).astype(np.float32)
+    free, on_lines = _free_draws(grid, root, length_s_m, (n_draws, rng))
     shift = (field - mean[:, None, None]).astype(np.float32)
     for line in range(-1, n_lines):
-        rows = np.flatnonzero((grid.gap == line).any(axis=1))
-        if not len(rows):
+        touched = np.flatnonzero((grid.gap == line).any(axis=1))
+        if not len(touched):
             continue
+        rows = np.arange(touched[0], touched[-1] + 1)
         here = grid.gap[rows] == line
         upper, lower = max(line, 0), min(line + 1, n_lines - 1)
-        weight = _bridge(grid, (rows, upper, lower), length_s_m)
-        part = out[:, rows]
-        for which, share, to_lower in (
-            (upper, weight[0], False),
-            (lower, weight[1], True),
-        ):
-            if upper == lower and to_lower:
+        above, below, share = _bridge(grid, (rows, upper, lower), length_s_m)
+        for which, weight in ((upper, above), (lower, below)):
+            held = np.where(here, weight, 0.0).astype(np.float32)
+            if not held.any():
                 continue
-            added = -sigma * on_lines[:, which, None, :]
             offset = (
-                read_offsets(grid.n_m, steering[line], weight[2], to_lower=to_lower)
+                read_offsets(grid.n_m, steering[line], share, to_lower=which > line)
                 if upper != lower
-                else np.zeros((len(rows), n_grid))
+                else np.zeros(held.shape)
             )
-            low, between = reading_weights(grid.n_m, grid.n_m[None, :] + offset)
-            between = between.astype(np.float32)
-            values = shift[:, which]
-            read = values[:, low] * (1.0 - between) + values[:, low + 1] * between
-            part += share.astype(np.float32) * (read + added.astype(np.float32))
-        block = out[:, rows]
-        out[:, rows] = np.where(here[None], part, block)
-    return np.asarray(out + mean[:, None, None].astype(np.float32))
+            reading = _reading(grid.n_m, offset, held)
+            part = (shift[:, which] @ reading).reshape(n_draws, *held.shape)
+            part -= held * on_lines[:, which, None, :]
+            free[:, rows[0] : rows[-1] + 1] += part
+    free += mean[:, None, None].astype(np.float32)
+    return free
+
+
+def _reading(grid_n_m: FloatArray, offset_m: FloatArray, weight: Cells) -> Cells:
+    """Return the matrix that reads a line for all cells of some rows, weighted."""
+    n_rows, n_grid = offset_m.shape
+    low, part = reading_weights(grid_n_m, grid_n_m + offset_m)
+    matrix: Cells = np.zeros((n_grid, n_rows * n_grid), dtype=np.float32)
+    cell = np.arange(n_rows * n_grid)
+    share = part.astype(np.float32)
+    matrix[low.ravel(), cell] = (weight * (1.0 - share)).ravel()
+    matrix[low.ravel() + 1, cell] = (weight * share).ravel()
+    return matrix
 
 
 def _free_draws(
     grid: ValleyGrid,
-    across: Across,
+    root: Cells,
     length_s_m: float,
     draws: tuple[int, np.random.Generator],
-) -> npt.NDArray[np.float32]:
-    """Return unconditioned draws with sd 1 on all rows and one more at both ends."""
+) -> tuple[Cells, Cells]:
+    """Return unconditioned draws in the cells and on the lines."""
     n_draws, rng = draws
     rho = np.float32(np.exp(-grid.ds_m / length_s_m))
-    root = across.root.T.astype(np.float32)
-    shape = (len(grid.s_m) + 2, n_draws, len(grid.n_m))
-    rows = rng.standard_normal(shape, dtype=np.float32) @ root
     news = np.float32(np.sqrt(1.0 - rho**2))
+    # One row more at both ends, for lines that lie half a cell outside.
+    shape = (len(grid.s_m) + 2, n_draws, len(grid.n_m))
+    rows = rng.standard_normal(shape, dtype=np.float32) @ (news * root)
+    rows[0] /= news
     for at in range(1, len(rows)):
-        rows[at] = rho * rows[at - 1] + news * rows[at]
-    return np.ascontiguousarray(rows.transpose(1, 0, 2))
+        rows[at] += rho * rows[at - 1]
+    free = rows.transpose(1, 0, 2)
+    return np.ascontiguousarray(free[:, 1:-1]), _at_curves(free, grid, length_s_m)
 
 
-def _at_curves(
-    free: npt.NDArray[np.float32], grid: ValleyGrid, length_s_m: float
-) -> FloatArray:
+def _at_curves(free: Cells, grid: ValleyGrid, length_s_m: float) -> Cells:
     """Return the unconditioned draws at the curves of the lines, sd kept at 1."""
     last = len(grid.s_m) + 1
     at = (grid.curve_s_m - grid.s_m[0]) / grid.ds_m + 1.0
     at = np.clip(at, 0.0, last - 0.001)
     low = at.astype(np.int64)
-    part = (at - low).astype(np.float32)
+    part = at - low
     alike = 2.0 * np.exp(-grid.ds_m / length_s_m) * part * (1.0 - part)
     scale = 1.0 / np.sqrt(part**2 + (1.0 - part) ** 2 + alike)
     column = np.arange(len(grid.n_m))[None, :]
-    read = free[:, low, column] * (1.0 - part) + free[:, low + 1, column] * part
-    return np.asarray(read * scale.astype(np.float32))
+    read = free[:, low, column] * ((1.0 - part) * scale).astype(np.float32)
+    read += free[:, low + 1, column] * (part * scale).astype(np.float32)
+    return np.asarray(read)
 
 
 def _bridge(

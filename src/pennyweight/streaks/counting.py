@@ -39,7 +39,11 @@ class FieldCounts:
 
 
 def log_chance(
-    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, *, size: float
+    colors: FloatArray,
+    exposed: FloatArray,
+    log_mg_m2: FloatArray,
+    *,
+    size: float | FloatArray,
 ) -> FloatArray:
     """Return the log probability of each count.
 
@@ -51,7 +55,7 @@ def log_chance(
         Exposure, 0 where nothing was washed [m2/mg].
     log_mg_m2 : ndarray
         Log accumulation f [ln mg/m2].
-    size : float
+    size : float or ndarray
         Negative binomial size r [-].
 
     Returns
@@ -84,7 +88,11 @@ def log_chance(
 
 
 def slope_and_weight(
-    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, *, size: float
+    colors: FloatArray,
+    exposed: FloatArray,
+    log_mg_m2: FloatArray,
+    *,
+    size: float | FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the first derivative and minus the second of the log probability in f.
 
@@ -92,7 +100,7 @@ def slope_and_weight(
     ----------
     colors, exposed, log_mg_m2 : ndarray
         As in `log_chance` [-], [m2/mg], [ln mg/m2].
-    size : float
+    size : float or ndarray
         Negative binomial size r [-].
 
     Returns
@@ -108,7 +116,11 @@ def slope_and_weight(
 
 
 def skewness_of(
-    colors: FloatArray, exposed: FloatArray, log_mg_m2: FloatArray, *, size: float
+    colors: FloatArray,
+    exposed: FloatArray,
+    log_mg_m2: FloatArray,
+    *,
+    size: float | FloatArray,
 ) -> FloatArray:
     """Return the third derivative of the log probability in f.
 

@@ -20,13 +20,14 @@ from pennyweight.streaks.crossings import Crossings
 from pennyweight.streaks.field import (
     LineField,
     Prior,
+    Readings,
     center_field,
     draw_lines,
     factor_across,
     fit_field,
+    read_lines,
 )
 from pennyweight.streaks.links import Topologies
-from pennyweight.streaks.masses import REACH_M
 from pennyweight.streaks.profiles import Profiles, draw_hyper
 from pennyweight.streaks.steering import (
     NO_LINKS,
@@ -39,10 +40,11 @@ from pennyweight.streaks.tracks import draw_tracks
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 
-#: Newton's method rests after a step this small: far below what a draw scatters [-].
-REST = 0.03
+#: Newton's method rests after a step this small; what is left is about its square, far
+#: below what a draw scatters [-].
+REST = 0.1
 #: Length scales along the valley that the evidence chooses from [m].
-ALONG_M = (8.0, 16.0, 32.0, 64.0)
+ALONG_M = (8.0, 16.0, 32.0, 64.0, 128.0, 256.0, 512.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -233,7 +235,7 @@ class FieldMaker:
 
         Returns
         -------
-        ndarray, shape (4,)
+        ndarray, shape (n_lengths,)
             Weights of `ALONG_M`, summing to 1 [-].
         """
         if len(self.line_s_m) < 2:
@@ -245,15 +247,21 @@ class FieldMaker:
             line_s_m=self.line_s_m,
         )
         evidence = []
+        readings: Readings | None = None
         for length_s_m in ALONG_M:
-            field = self._fit(self._prior(hyper, length_s_m, steering), self.counts)
-            evidence.append(field.evidence)
+            prior = self._prior(hyper, length_s_m, steering)
+            readings = read_lines(prior) if readings is None else readings
+            evidence.append(self._fit(prior, self.counts, readings).evidence)
         weight = np.exp(np.array(evidence) - max(evidence))
         return np.asarray(weight / weight.sum())
 
-    def _fit(self, prior: Prior, counts: FieldCounts) -> LineField:
+    def _fit(
+        self, prior: Prior, counts: FieldCounts, readings: Readings | None = None
+    ) -> LineField:
         """Return the fitted field, started where the last one came to rest."""
-        field = fit_field(counts, prior, start=self._start, rest=REST)
+        field = fit_field(
+            counts, prior, start=self._start, rest=REST, readings=readings
+        )
         self._start = field.log_mg_m2
         return field
 
@@ -383,14 +391,12 @@ def draw_field(
 
 
 def draw_mass_noise(
-    line_s_m: FloatArray, rel_sd: FloatArray, n_draws: int, *, rng: np.random.Generator
+    rel_sd: FloatArray, n_draws: int, *, rng: np.random.Generator
 ) -> FloatArray:
     """Return draws of the log factor on the mean mass of a color, line by line.
 
     Parameters
     ----------
-    line_s_m : ndarray, shape (n_lines,)
-        Places of the lines [m].
     rel_sd : ndarray, shape (n_lines,)
         Relative standard deviation of the mean mass at each line [-].
     n_draws : int
@@ -401,13 +407,9 @@ def draw_mass_noise(
     Returns
     -------
     ndarray, shape (n_draws, n_lines)
-        Log factors with mean 1, correlated over 25 m along the valley [-].
+        Log factors with mean 1, each line's its own: what lines share is in the one
+        factor over all gold [-].
     """
     log_sd = np.sqrt(np.log1p(rel_sd**2))
-    z = rng.standard_normal((n_draws, len(line_s_m)))
-    out = np.empty_like(z)
-    out[:, :1] = z[:, :1]
-    for line in range(1, len(line_s_m)):
-        rho = float(np.exp(-(line_s_m[line] - line_s_m[line - 1]) / REACH_M))
-        out[:, line] = rho * out[:, line - 1] + np.sqrt(1.0 - rho**2) * z[:, line]
-    return np.asarray(out * log_sd - 0.5 * log_sd**2)
+    z = rng.standard_normal((n_draws, len(rel_sd)))
+    return np.asarray(z * log_sd - 0.5 * log_sd**2)

@@ -13,8 +13,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg.lapack import dpotrf, dpotri, dtrtrs
+from scipy.linalg.lapack import dpotri
 
+from pennyweight.streaks.chain import (
+    Chain,
+    Factor,
+    factor_chain,
+    inverse_blocks,
+    solve_chain,
+    solve_up,
+)
 from pennyweight.streaks.counting import (
     FieldCounts,
     log_chance,
@@ -90,8 +98,8 @@ class LineField:
         The field at the peak [ln mg/m2].
     evidence : float
         Laplace's log evidence [-].
-    chol, below : ndarray, shapes (n_lines, n_grid, n_grid), (n_lines - 1, ...)
-        Block Cholesky factor of the precision [-].
+    factor : Factor
+        Block Cholesky factor of the precision.
     toward_mean, mean_sd : ndarray, shape (n_lines, n_grid), and float
         Change of the field for a unit of the mean [-], sd of the mean [-].
     """
@@ -99,8 +107,7 @@ class LineField:
     mean_log: float
     log_mg_m2: FloatArray
     evidence: float
-    chol: FloatArray
-    below: FloatArray
+    factor: Factor
     toward_mean: FloatArray
     mean_sd: float
 
@@ -131,28 +138,57 @@ def factor_across(grid_n_m: FloatArray, length_m: float, smooth: float = 1.5) ->
     return Across(grid_n_m=grid_n_m, root=root, inverse=inverse, log_det=log_det)
 
 
-def _prior_blocks(prior: Prior, n_lines: int) -> tuple[FloatArray, FloatArray]:
-    """Return the diagonal blocks of the precision and those below it."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """What the precision is made of: it serves every length along the valley.
+
+    Attributes
+    ----------
+    inverse : ndarray, shape (n_grid, n_grid)
+        Of the covariance across the valley [-].
+    read : ndarray, shape (n_lines - 1, n_grid, n_grid)
+        That times the reading of each line off the one above [-].
+    both : ndarray, shape (n_lines - 1, n_grid, n_grid)
+        The reading's transpose times that [-].
+    """
+
+    inverse: FloatArray
+    read: FloatArray
+    both: FloatArray
+
+
+def read_lines(prior: Prior) -> Readings:
+    """Return the parts of the precision that do not depend on `rho`.
+
+    Parameters
+    ----------
+    prior : Prior
+        Hyperparameters and steering.
+
+    Returns
+    -------
+    Readings
+        For all priors that differ in `rho` and `size` only.
+    """
     inverse = prior.across.inverse / prior.sigma**2
-    n_grid = len(inverse)
     grid = prior.across.grid_n_m
     neighbor = float(prior.across.root[1, 0] * prior.across.root[0, 0])
-    news = 1.0 - prior.rho**2
-    diagonal = np.empty((n_lines, n_grid, n_grid))
-    diagonal[0] = inverse
-    diagonal[1:] = inverse / news[:, None, None]
-    below = np.empty((n_lines - 1, n_grid, n_grid))
-    for gap in range(n_lines - 1):
-        factor = prior.rho[gap] / news[gap]
-        if not prior.offset_m[gap].any():
-            below[gap] = -factor * inverse
-            diagonal[gap] += prior.rho[gap] * factor * inverse
-            continue
+    read = np.tile(inverse, (len(prior.rho), 1, 1))
+    both = read.copy()
+    for gap in np.flatnonzero(prior.offset_m.any(axis=1)):
         reading = _reading_matrix(grid, prior.offset_m[gap], neighbor)
-        read = inverse @ reading
-        below[gap] = -factor * read
-        diagonal[gap] += prior.rho[gap] * factor * (reading.T @ read)
-    return diagonal, below
+        read[gap] = inverse @ reading
+        both[gap] = reading.T @ read[gap]
+    return Readings(inverse=inverse, read=read, both=both)
+
+
+def _precision(prior: Prior, readings: Readings) -> Chain:
+    """Return the precision of the field on the lines."""
+    news = 1.0 - prior.rho**2
+    factor = (prior.rho / news)[:, None, None]
+    diagonal = np.multiply.outer(np.append(1.0, 1.0 / news), readings.inverse)
+    diagonal[:-1] += prior.rho[:, None, None] * factor * readings.both
+    return Chain(diagonal=diagonal, below=-factor * readings.read)
 
 
 def _reading_matrix(
@@ -170,63 +206,13 @@ def _reading_matrix(
     return matrix
 
 
-def _factor(diagonal: FloatArray, below: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the block Cholesky factor of a block tridiagonal matrix."""
-    chol = np.empty_like(diagonal)
-    under = np.empty_like(below)
-    block = diagonal[0]
-    for at in range(len(diagonal)):
-        root, failed = dpotrf(block, lower=1, clean=1)
-        if failed:
-            msg = f"block {at} of the field's precision is not positive definite."
-            raise ValueError(msg)
-        chol[at] = root
-        if at < len(below):
-            # X L' = B is L X' = B'.
-            under[at] = dtrtrs(root, below[at].T, lower=1)[0].T
-            block = diagonal[at + 1] - under[at] @ under[at].T
-    return chol, under
-
-
-def _solve_lower(chol: FloatArray, below: FloatArray, right: FloatArray) -> FloatArray:
-    """Return L^-1 x for right-hand sides, shape (n_lines, n_grid, n_right)."""
-    out = np.empty_like(right)
-    held = right[0]
-    for at in range(len(chol)):
-        out[at] = dtrtrs(chol[at], held, lower=1)[0]
-        if at < len(below):
-            held = right[at + 1] - below[at] @ out[at]
-    return out
-
-
-def _solve_upper(chol: FloatArray, below: FloatArray, right: FloatArray) -> FloatArray:
-    """Return L^-T x for right-hand sides, shape (n_lines, n_grid, n_right)."""
-    out = np.empty_like(right)
-    held = right[-1]
-    for at in range(len(chol) - 1, -1, -1):
-        out[at] = dtrtrs(chol[at], held, lower=1, trans=1)[0]
-        if at:
-            held = right[at - 1] - below[at - 1].T @ out[at]
-    return out
-
-
-def _quadratic(
-    prior_blocks: tuple[FloatArray, FloatArray], field: FloatArray
-) -> tuple[float, FloatArray]:
-    """Return x'Qx and Qx of a block tridiagonal matrix."""
-    diagonal, below = prior_blocks
-    product = np.einsum("jab,jb->ja", diagonal, field)
-    product[1:] += np.einsum("jab,jb->ja", below, field[:-1])
-    product[:-1] += np.einsum("jba,jb->ja", below, field[1:])
-    return float((field * product).sum()), product
-
-
 def fit_field(
     counts: FieldCounts,
     prior: Prior,
     *,
     start: FloatArray | None = None,
     rest: float = 1e-3,
+    readings: Readings | None = None,
 ) -> LineField:
     """Return Laplace's approximation of the field on the lines.
 
@@ -241,6 +227,8 @@ def fit_field(
     rest : float, optional
         Newton's method ends after a step that moves no dig farther than this; what is
         left is about its square [-].
+    readings : Readings, optional
+        As `read_lines` gives them, where another length shares them.
 
     Returns
     -------
@@ -256,26 +244,22 @@ def fit_field(
     ----------
     Rue and Held 2005, Gaussian Markov Random Fields, alg. 2.1-2.4 and section 4.4.
     """
-    n_lines = len(prior.rho) + 1
-    n_grid = len(prior.across.grid_n_m)
-    blocks = _prior_blocks(prior, n_lines)
+    shape = len(prior.rho) + 1, len(prior.across.grid_n_m)
+    chain = _precision(prior, read_lines(prior) if readings is None else readings)
     low, part = reading_weights(prior.across.grid_n_m, counts.n_m)
     place = (counts.line, low, part)
     mean = MEAN_LOG
-    g = np.zeros((n_lines, n_grid)) if start is None else start - mean
+    g = np.zeros(shape) if start is None else start - mean
     for _ in range(NEWTON_STEPS):
         f = mean + _read(g, place)
         slope, weight = slope_and_weight(
             counts.colors, counts.exposed, f, size=prior.size
         )
-        chol, below = _factor(_with_data(blocks[0], place, weight), blocks[1])
+        factor = factor_chain(_with_data(chain, place, weight))
         # Newton for (g, m) jointly, m eliminated last.
-        _, product = _quadratic(blocks, g)
-        side = np.stack(
-            [_spread(slope, place, g.shape) - product, _spread(weight, place, g.shape)],
-            axis=-1,
-        )
-        solved = _solve_upper(chol, below, _solve_lower(chol, below, side))
+        side = _spread(np.stack([slope, weight], axis=-1), place, shape)
+        side[..., 0] -= chain.times(g)
+        solved = solve_chain(factor, side)
         coupled = _read(solved[..., 1], place)
         stiff = MEAN_LOG_SD**-2.0 + float(weight.sum() - weight @ coupled)
         pull = float(slope.sum()) - (mean - MEAN_LOG) / MEAN_LOG_SD**2
@@ -286,24 +270,21 @@ def fit_field(
         # Far from the peak the quadratic overshoots: no step beyond 3 in the log.
         cut = min(1.0, 3.0 / max(largest, 1e-12))
         g, mean = g + cut * step, mean + cut * d_mean
-        value = float(
-            log_chance(
-                counts.colors, counts.exposed, mean + _read(g, place), size=prior.size
-            ).sum()
-        )
-        value -= 0.5 * _quadratic(blocks, g)[0]
-        value -= 0.5 * ((mean - MEAN_LOG) / MEAN_LOG_SD) ** 2
         if largest < rest:
             break
-    evidence = value + 0.5 * _log_det_prior(prior, n_lines, n_grid)
-    evidence -= float(np.log(np.diagonal(chol, axis1=1, axis2=2)).sum())
+    at_digs = mean + _read(g, place)
+    evidence = float(
+        log_chance(counts.colors, counts.exposed, at_digs, size=prior.size).sum()
+    )
+    evidence -= 0.5 * float((g * chain.times(g)).sum())
+    evidence -= 0.5 * ((mean - MEAN_LOG) / MEAN_LOG_SD) ** 2
+    evidence += 0.5 * (_log_det_prior(prior, *shape) - factor.log_det)
     evidence -= 0.5 * float(np.log(stiff * MEAN_LOG_SD**2))
     return LineField(
         mean_log=mean,
         log_mg_m2=mean + g,
         evidence=evidence,
-        chol=chol,
-        below=below,
+        factor=factor,
         toward_mean=-solved[..., 1],
         mean_sd=float(stiff**-0.5),
     )
@@ -325,30 +306,29 @@ def _read(
 def _spread(
     values: FloatArray,
     place: tuple[IntArray, IntArray, FloatArray],
-    shape: tuple[int, ...],
+    shape: tuple[int, int],
 ) -> FloatArray:
     """Return the transpose of reading: values put back onto the grid."""
     line, low, part = place
-    out = np.zeros(shape)
+    out = np.zeros((*shape, *values.shape[1:]))
+    part = part.reshape(-1, *[1] * (values.ndim - 1))
     np.add.at(out, (line, low), values * (1.0 - part))
     np.add.at(out, (line, low + 1), values * part)
     return out
 
 
 def _with_data(
-    diagonal: FloatArray,
-    place: tuple[IntArray, IntArray, FloatArray],
-    weight: FloatArray,
-) -> FloatArray:
-    """Return the diagonal blocks with what the counts tell added."""
+    chain: Chain, place: tuple[IntArray, IntArray, FloatArray], weight: FloatArray
+) -> Chain:
+    """Return the precision with what the counts tell added."""
     line, low, part = place
-    out = diagonal.copy()
+    out = chain.diagonal.copy()
     np.add.at(out, (line, low, low), weight * (1.0 - part) ** 2)
     np.add.at(out, (line, low + 1, low + 1), weight * part**2)
     both = weight * part * (1.0 - part)
     np.add.at(out, (line, low, low + 1), both)
     np.add.at(out, (line, low + 1, low), both)
-    return out
+    return Chain(diagonal=out, below=chain.below)
 
 
 def center_field(field: LineField, counts: FieldCounts, prior: Prior) -> LineField:
@@ -389,8 +369,7 @@ def center_field(field: LineField, counts: FieldCounts, prior: Prior) -> LineFie
     third = skewness_of(counts.colors, counts.exposed, f, size=prior.size)
     pull = 0.5 * third * variance
     side = _spread(pull, place, field.log_mg_m2.shape)[..., None]
-    half = _solve_lower(field.chol, field.below, side)
-    moved = _solve_upper(field.chol, field.below, half)[..., 0]
+    moved = solve_chain(field.factor, side)[..., 0]
     # The mean is eliminated last: what pulls on it directly and through the field.
     off = field.mean_sd**2 * float(pull @ toward)
     change = moved + off * (1.0 + field.toward_mean)
@@ -405,28 +384,14 @@ def center_field(field: LineField, counts: FieldCounts, prior: Prior) -> LineFie
 def _variance_at(
     field: LineField, place: tuple[IntArray, IntArray, FloatArray]
 ) -> FloatArray:
-    """Return the variance at the digs, the mean held fast.
-
-    The diagonal blocks of the inverse from the bottom up (Takahashi's recursion).
-    """
+    """Return the variance at the digs, the mean held fast."""
     line, low, part = place
-    out = np.empty(len(line))
-    n_lines, n_grid = field.log_mg_m2.shape
-    block = np.zeros((n_grid, n_grid))
-    for at in range(n_lines - 1, -1, -1):
-        inner = np.eye(n_grid)
-        if at < n_lines - 1:
-            inner += field.below[at].T @ block @ field.below[at]
-        half = dtrtrs(field.chol[at], inner, lower=1, trans=1)[0]
-        block = dtrtrs(field.chol[at], half.T, lower=1, trans=1)[0]
-        here = np.flatnonzero(line == at)
-        a, b, p = low[here], low[here] + 1, part[here]
-        out[here] = (
-            (1.0 - p) ** 2 * block[a, a]
-            + p**2 * block[b, b]
-            + 2.0 * p * (1.0 - p) * block[a, b]
-        )
-    return out
+    blocks = inverse_blocks(field.factor)
+    return np.asarray(
+        (1.0 - part) ** 2 * blocks[line, low, low]
+        + part**2 * blocks[line, low + 1, low + 1]
+        + 2.0 * part * (1.0 - part) * blocks[line, low, low + 1]
+    )
 
 
 def draw_lines(
@@ -451,7 +416,7 @@ def draw_lines(
     """
     n_lines, n_grid = field.log_mg_m2.shape
     z = rng.standard_normal((n_lines, n_grid, n_draws))
-    g = _solve_upper(field.chol, field.below, z)
+    g = solve_up(field.factor, z)
     off = field.mean_sd * rng.standard_normal(n_draws)
     moved = field.log_mg_m2[..., None] + g + (1.0 + field.toward_mean[..., None]) * off
     return field.mean_log + off, np.ascontiguousarray(moved.transpose(2, 0, 1))

@@ -10,8 +10,8 @@ import numpy.typing as npt
 
 from pennyweight.progress import Progress, quiet, within
 from pennyweight.sampling.graded import GradedSample
-from pennyweight.streaks.between import ValleyGrid, lay_grid
-from pennyweight.streaks.contacts import BEDROCK, Column
+from pennyweight.streaks.between import ROW_M, ValleyGrid, lay_grid
+from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
 from pennyweight.streaks.counting import FieldCounts
 from pennyweight.streaks.crossings import Crossings, find_crossings
 from pennyweight.streaks.draws import (
@@ -23,7 +23,7 @@ from pennyweight.streaks.draws import (
 from pennyweight.streaks.expected import expect_bedrock
 from pennyweight.streaks.horizons import HorizonCounts, count_horizons
 from pennyweight.streaks.links import Floor, Topologies, chain_links
-from pennyweight.streaks.masses import exposure, fit_color_mass, is_pay
+from pennyweight.streaks.masses import ColorMass, exposure, fit_color_mass, line_noise
 from pennyweight.streaks.paydepth import (
     Opened,
     draw_contact,
@@ -45,8 +45,8 @@ from pennyweight.streaks.sites import Sites
 FloatArray = npt.NDArray[np.float64]
 Cells = npt.NDArray[np.float32]
 
-#: Joint draws, and groups of them that share a topology.
-N_DRAWS, N_GROUPS = 240, 12
+#: Groups of joint draws that share a topology.
+N_GROUPS = 12
 #: Groups where no crossing is likelier than this to be above the cutoff.
 N_WEAK, WEAK = 4, 0.3
 #: Hyperparameter draws behind the profiles, and profile draws for each.
@@ -69,12 +69,19 @@ class Settings:
         Position error of a whole line [m].
     common_rel_sd : float
         One factor over all gold: volume and mass calibration [-].
+    n_draws : int
+        Joint draws, a multiple of 4 [-].
+    row_m, column_m : float, and float or None
+        Spacing of the cells [m]; columns by the spacing of the digs where None.
     """
 
     cutoff_mg_m3: float
     min_pay_m: float
     shift_sd_m: float
     common_rel_sd: float
+    n_draws: int = 240
+    row_m: float = ROW_M
+    column_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,27 +193,28 @@ def fit_streaks(
     progress(0.0, "sorting the gold by horizon")
     columns = expect_bedrock(columns, sites, rng=rng)
     counted = count_horizons(sites, columns, samples)
-    grid = lay_grid(sites)
+    grid = lay_grid(sites, row_m=settings.row_m, column_m=settings.column_m)
     common_sd = np.sqrt(np.log1p(settings.common_rel_sd**2))
-    common = common_sd * rng.standard_normal(N_DRAWS) - 0.5 * common_sd**2
+    common = common_sd * rng.standard_normal(settings.n_draws) - 0.5 * common_sd**2
+    progress(0.02, "laying the bedrock surface")
+    met = any(column.depth_of(BEDROCK) is not None for column in columns.values())
+    bottom = draw_contact(
+        BEDROCK if met else "", (sites, grid, columns), settings.n_draws, rng=rng
+    )
     fitted = []
     for at, counts in enumerate(counted):
-        share = (0.05 + 0.85 * at / len(counted), 0.05 + 0.85 * (at + 1) / len(counted))
+        share = (0.10 + 0.90 * at / len(counted), 0.10 + 0.90 * (at + 1) / len(counted))
         fitted.append(
             _fit_horizon(
                 counts,
                 (sites, grid, columns),
                 settings,
                 common=common,
+                bedrock=bottom if met else None,
                 rng=rng,
                 progress=within(progress, *share),
             )
         )
-    progress(0.92, "laying the bedrock surface")
-    met = any(column.depth_of(BEDROCK) is not None for column in columns.values())
-    bottom = draw_contact(
-        BEDROCK if met else "", (sites, grid, columns), N_DRAWS, rng=rng
-    )
     progress(1.0, "fitted")
     return StreakFit(
         sites=sites,
@@ -229,24 +237,20 @@ def _fit_horizon(
     settings: Settings,
     *,
     common: FloatArray,
+    bedrock: Cells | None,
     rng: np.random.Generator,
     progress: Progress,
 ) -> HorizonFit:
     """Return the joint draws of one horizon."""
     sites, grid, _ = ground
-    name = counts.horizon
+    name, n_draws = counts.horizon, settings.n_draws
     progress(0.0, f"profiles of {name}")
     mass = fit_color_mass(counts, sites)
-    told = FieldCounts(
-        line=sites.line_index[counts.site],
-        n_m=sites.n_m[counts.site],
-        colors=counts.colors,
-        exposed=exposure(counts, mass),
-    )
+    told = _tell(counts, mass, sites)
     padded = pad_lines(told, len(sites.lines))
     profiles = fit_profiles(padded)
     progress(0.25, f"crossings of {name}")
-    pay = draw_thickness(counts, ground, N_DRAWS, rng=rng)
+    pay = draw_thickness(counts, ground, n_draws, rng=rng)
     level = settings.cutoff_mg_m3 * np.maximum(
         np.median(pay[0], axis=(0, 2)), settings.min_pay_m
     )
@@ -259,30 +263,43 @@ def _fit_horizon(
         grid=grid,
         line_s_m=sites.line_s_m,
         crossings=crossings,
-        topologies=chain_links(crossings, floor, n_draws=N_DRAWS, rng=rng),
+        topologies=chain_links(crossings, floor, n_draws=n_draws, rng=rng),
         shift_sd_m=settings.shift_sd_m,
     )
     n_groups = N_GROUPS if crossings.presence.max(initial=0.0) > WEAK else N_WEAK
     drawn = draw_field(
         maker, profiles, n_groups, rng=rng, progress=within(progress, 0.4, 0.9)
     )
-    rel_sd = _line_noise(counts, told.line, mass.rel_sd, len(sites.lines))
-    noise = draw_mass_noise(sites.line_s_m, rel_sd, N_DRAWS, rng=rng)
+    rel_sd = line_noise(counts, mass, line=told.line, n_lines=len(sites.lines))
+    noise = draw_mass_noise(rel_sd, n_draws, rng=rng)
     _add_noise(drawn, noise + common[:, None], (sites, grid))
-    _clear_outside(drawn, draw_there(name, ground, N_DRAWS, rng=rng), grid)
+    _clear_outside(drawn, draw_there(name, ground, n_draws, rng=rng), grid)
     progress(0.95, f"depth of {name}")
+    surface = bedrock
+    if name not in (BEDROCK, GRAVEL):
+        surface = draw_contact(name, ground, n_draws, rng=rng)
     return HorizonFit(
         horizon=name,
         counts=counts,
         crossings=crossings,
         topologies=maker.topologies,
         line_mg_m2=np.exp(drawn.lines),
-        cell_mg_m2=np.exp(drawn.cells),
+        cell_mg_m2=np.exp(drawn.cells, out=drawn.cells),
         shift_m=drawn.shift_m,
         floor=floor,
         line_pay_m=pay[0],
         cell_pay_m=pay[1],
-        top_m=draw_top(counts, ground, pay[1], rng=rng),
+        top_m=draw_top(counts, ground, pay[1], surface=surface, rng=rng),
+    )
+
+
+def _tell(counts: HorizonCounts, mass: ColorMass, sites: Sites) -> FieldCounts:
+    """Return the counts with their places and exposure."""
+    return FieldCounts(
+        line=sites.line_index[counts.site],
+        n_m=sites.n_m[counts.site],
+        colors=counts.colors,
+        exposed=exposure(counts, mass),
     )
 
 
@@ -356,14 +373,3 @@ def lay_floor(sites: Sites, reach_m: FloatArray, shift_sd_m: float) -> Floor:
         width_m=float(np.nanmax(reach_m) - np.nanmin(reach_m)) + 2.0,
         shift_sd_m=shift_sd_m,
     )
-
-
-def _line_noise(
-    counts: HorizonCounts, line: npt.NDArray[np.int64], rel_sd: FloatArray, n_lines: int
-) -> FloatArray:
-    """Return the relative sd of the mean mass at each line, weighted by gold."""
-    weight = counts.colors * counts.color_mg * np.where(is_pay(counts), 1.0, 0.3) + 1e-6
-    whole = float(np.average(rel_sd, weights=weight))
-    total = np.bincount(line, weight, n_lines)
-    mean = np.bincount(line, weight * rel_sd, n_lines) / np.maximum(total, 1e-12)
-    return np.where(total > 0.0, mean, whole)

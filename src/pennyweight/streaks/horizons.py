@@ -63,9 +63,9 @@ class HorizonCounts:
         Depth of the top of that pay [m].
     recovery : ndarray, shape (n_told,)
         Share of the colors in place that washing finds [-].
-    color_mg, color_cv : ndarray, shape (n_told,)
-        Mean mass of a color of this dig's own in place [mg], and the coefficient of
-        variation of one color's mass [-].
+    color_mg, color_rel_sd : ndarray, shape (n_told,)
+        Mean mass of a color of this dig's own in place [mg], and its relative
+        standard deviation: its few colors, and how places differ [-].
     richness : tuple of float
         Relative richness of the height classes [-].
     """
@@ -79,7 +79,7 @@ class HorizonCounts:
     pay_top_m: FloatArray
     recovery: FloatArray
     color_mg: FloatArray
-    color_cv: FloatArray
+    color_rel_sd: FloatArray
     richness: tuple[float, ...] = ()
 
 
@@ -440,7 +440,7 @@ def _gold_of(zones: list[_Zone]) -> dict[str, Any]:
         "site": np.array([zone.site for zone in zones], dtype=np.int64),
         "recovery": mean("recovery"),
         "color_mg": mean("color_mg"),
-        "color_cv": mean("color_cv"),
+        "color_rel_sd": mean("color_mg_rel_sd"),
     }
 
 

@@ -16,6 +16,7 @@ from pennyweight.streaks.horizons import HorizonCounts
 from pennyweight.streaks.sites import Sites
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
 
 #: Colors that a neighborhood's mean mass counts for [-]. Our choice.
 PSEUDO_COLORS = 60.0
@@ -23,7 +24,7 @@ PSEUDO_COLORS = 60.0
 REACH_M = 25.0
 #: Ratio of count rates above which a dig is pay and not background [-]. Our choice.
 PAY_RATIO = 3.0
-#: Noise of the mean mass never falls below this [-]; one color's spread is a guess.
+#: Noise of the mean mass never falls below this [-]. Our choice.
 LEAST_NOISE = 0.02
 
 
@@ -61,18 +62,17 @@ def fit_color_mass(counts: HorizonCounts, sites: Sites) -> ColorMass:
     Notes
     -----
     m = (N m_dig + 60 m_reach) / (N + 60), m_reach likewise toward the mean of the
-    ground; the reach weighs neighbors by exp(-|ds| / 25 m). Noise: cv of one color's
-    mass over the square root of the effective number of colors.
+    ground; the reach weighs neighbors by exp(-|ds| / 25 m). The noise is the sample's
+    own, as the grade carries it: few colors and the differences from place to place
+    are in it already, and are not counted again.
     """
     pay = is_pay(counts)
     mass = np.zeros(len(counts.colors))
-    noise = np.zeros(len(counts.colors))
     for group in (pay, ~pay):
         if not group.any():
             continue
         colors = counts.colors[group]
         own = counts.color_mg[group]
-        total = colors.sum()
         ground = float(np.average(own, weights=colors + 1e-6))
         s_m = sites.s_m[counts.site[group]]
         near = np.exp(-np.abs(s_m[:, None] - s_m[None, :]) / REACH_M)
@@ -81,10 +81,8 @@ def fit_color_mass(counts: HorizonCounts, sites: Sites) -> ColorMass:
             reach_n + PSEUDO_COLORS
         )
         mass[group] = (colors * own + PSEUDO_COLORS * reach) / (colors + PSEUDO_COLORS)
-        behind = colors + PSEUDO_COLORS * reach_n / (reach_n + PSEUDO_COLORS)
-        behind = np.maximum(np.minimum(behind, reach_n + 1.0), np.minimum(total, 1.0))
-        noise[group] = counts.color_cv[group] / np.sqrt(np.maximum(behind, 1.0))
-    return ColorMass(color_mg=mass, rel_sd=np.maximum(noise, LEAST_NOISE))
+    noise = np.maximum(counts.color_rel_sd, LEAST_NOISE)
+    return ColorMass(color_mg=mass, rel_sd=noise)
 
 
 def is_pay(counts: HorizonCounts) -> npt.NDArray[np.bool_]:
@@ -102,6 +100,40 @@ def is_pay(counts: HorizonCounts) -> npt.NDArray[np.bool_]:
     """
     rate = (counts.colors + 0.5) / counts.volume_m3
     return np.asarray(rate > PAY_RATIO * np.median(rate))
+
+
+def line_noise(
+    counts: HorizonCounts, mass: ColorMass, *, line: IntArray, n_lines: int
+) -> FloatArray:
+    """Return how unsure the mean mass of a color is at each line.
+
+    Parameters
+    ----------
+    counts : HorizonCounts
+        Of one horizon.
+    mass : ColorMass
+        Of the same digs.
+    line : ndarray of int, shape (n_told,)
+        Which line each of them lies on [-].
+    n_lines : int
+        Number of lines [-].
+
+    Returns
+    -------
+    ndarray, shape (n_lines,)
+        Relative standard deviation of the mean over a line's gold [-]; where nothing
+        was counted, that of the usual dig.
+
+    Notes
+    -----
+    The noise of one dig is not that of another, so a line's is
+    sqrt(sum (g sd)^2) / sum g over the gold g of its digs.
+    """
+    gold = counts.colors * mass.color_mg
+    total = np.bincount(line, gold, n_lines)
+    square = np.bincount(line, (gold * mass.rel_sd) ** 2, n_lines)
+    noise = np.sqrt(square) / np.maximum(total, 1e-300)
+    return np.where(total > 0.0, noise, np.median(mass.rel_sd))
 
 
 def exposure(counts: HorizonCounts, mass: ColorMass) -> FloatArray:

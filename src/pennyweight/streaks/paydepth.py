@@ -237,6 +237,7 @@ def draw_top(
     ground: Opened,
     cell_pay_m: Cells,
     *,
+    surface: Cells | None,
     rng: np.random.Generator,
 ) -> Cells:
     """Return draws of the depth of the pay's top.
@@ -249,6 +250,9 @@ def draw_top(
         Digs and lines, cells, and what each dig met.
     cell_pay_m : ndarray of float32, shape (n_draws, n_rows, n_grid)
         Pay thickness [m].
+    surface : ndarray of float32, shape (n_draws, n_rows, n_grid), or None
+        Depth of the contact that the pay rests on [m]; None for `gravel`, and where
+        no dig met the contact.
     rng : numpy.random.Generator
         Source of randomness.
 
@@ -261,10 +265,9 @@ def draw_top(
     at = (grid.s_m, grid.n_m)
     if counts.horizon == GRAVEL:
         middle = smooth_log(counts.pay_top_m + 0.05, counts, sites, at=at) - 0.05
-        sd = float(np.clip(counts.pay_top_m.std(), 0.05, 0.5))
-        off = sd * rng.standard_normal((len(cell_pay_m), 1, 1))
-        return np.asarray(np.maximum(middle[None] + off, 0.0), dtype=np.float32)
-    surface = draw_contact(counts.horizon, ground, len(cell_pay_m), rng=rng)
+        sd = np.float32(np.clip(counts.pay_top_m.std(), 0.05, 0.5))
+        off = sd * rng.standard_normal((len(cell_pay_m), 1, 1), dtype=np.float32)
+        return np.maximum(middle.astype(np.float32)[None] + off, np.float32(0.0))
     if surface is None:
         return np.full_like(cell_pay_m, np.nan)
     met = ground[2]
@@ -280,5 +283,6 @@ def draw_top(
     )
     above = np.maximum(depth - counts.pay_top_m, 0.01)
     share = smooth_log(above / counts.pay_m, counts, sites, at=at)
-    top = surface - cell_pay_m * share.astype(np.float32)
-    return np.asarray(np.maximum(top, 0.0), dtype=np.float32)
+    top = cell_pay_m * -share.astype(np.float32)
+    top += surface
+    return np.asarray(np.maximum(top, np.float32(0.0)))

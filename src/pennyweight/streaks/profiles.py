@@ -78,24 +78,36 @@ class Profiles:
 
 @dataclass(slots=True)
 class _Mode:
-    """Where Newton's method came to rest for one set of hyperparameters."""
+    """Where Newton's method came to rest, one row a set of hyperparameters."""
 
     log_mg_m2: FloatArray
     half_weight: FloatArray
     slope: FloatArray
     b_matrix: FloatArray
-    evidence: float
+    evidence: FloatArray
+
+    def only(self) -> _Mode:
+        """Return the first set alone."""
+        return _Mode(
+            self.log_mg_m2[0],
+            self.half_weight[0],
+            self.slope[0],
+            self.b_matrix[0],
+            self.evidence,
+        )
 
 
-def matern(distance_m: npt.ArrayLike, length_m: float, smooth: float) -> FloatArray:
+def matern(
+    distance_m: npt.ArrayLike, length_m: float | FloatArray, smooth: float
+) -> FloatArray:
     """Return the Matern correlation of smoothness 3/2 or 5/2.
 
     Parameters
     ----------
     distance_m : array_like
         Distances [m].
-    length_m : float
-        Length scale l [m].
+    length_m : float or ndarray
+        Length scale l, of a shape that the distances take on [m].
     smooth : float
         Smoothness, 1.5 or 2.5 [-].
 
@@ -114,14 +126,14 @@ def matern(distance_m: npt.ArrayLike, length_m: float, smooth: float) -> FloatAr
     return np.asarray((1.0 + scaled + scaled**2 / 3.0) * np.exp(-scaled))
 
 
-def matern32(distance_m: npt.ArrayLike, length_m: float) -> FloatArray:
+def matern32(distance_m: npt.ArrayLike, length_m: float | FloatArray) -> FloatArray:
     """Return the Matern-3/2 correlation (1 + a) exp(-a), a = sqrt(3) d / l.
 
     Parameters
     ----------
     distance_m : array_like
         Distances [m].
-    length_m : float
+    length_m : float or ndarray
         Length scale l [m].
 
     Returns
@@ -165,42 +177,53 @@ def pad_lines(counts: FieldCounts, n_lines: int) -> LineCounts:
     return LineCounts(n_m=padded[0], colors=padded[1], exposed=padded[2])
 
 
-def _covariance(
-    lines: LineCounts, sigma: float, length_m: float, smooth: float
-) -> FloatArray:
+def _covariance(lines: LineCounts, hyper: FloatArray, smooth: float) -> FloatArray:
+    """Return covariances of the digs, one set a row of hyper; (n, n_lines, ...)."""
     apart = lines.n_m[:, :, None] - lines.n_m[:, None, :]
+    sigma, length_m = (hyper[:, at, None, None, None] for at in (0, 1))
     return np.asarray(sigma**2 * matern(apart, length_m, smooth) + MEAN_LOG_SD**2)
 
 
 def _climb(
-    lines: LineCounts, covariance: FloatArray, size: float, start: FloatArray | None
+    lines: LineCounts, covariance: FloatArray, size: FloatArray, start: FloatArray
 ) -> _Mode:
-    """Return Laplace's approximation by Newton's method in data space."""
-    eye = np.eye(covariance.shape[1])
-    spare = first_guess(lines.colors, lines.exposed)
-    f = np.clip(spare, MEAN_LOG - 4.0, MEAN_LOG + 8.0) if start is None else start
-    best = -np.inf
+    """Return Laplace's approximation by Newton's method in data space.
+
+    Several sets of hyperparameters climb side by side, along the first axis.
+    """
+    eye = np.eye(covariance.shape[-1])
+    size = size[:, None, None]
+    f = np.broadcast_to(start, covariance.shape[:-1])
+    best: FloatArray | float = -np.inf
     for _ in range(NEWTON_STEPS):
         slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size=size)
         half = np.sqrt(weight)
-        b_matrix = eye + half[:, :, None] * covariance * half[:, None, :]
+        b_matrix = eye + half[..., :, None] * covariance * half[..., None, :]
         target = weight * (f - MEAN_LOG) + slope
-        pulled = half * np.einsum("jab,jb->ja", covariance, target)
-        inner = np.linalg.solve(b_matrix, pulled[:, :, None])[:, :, 0]
-        dual = target - half * inner
-        step = MEAN_LOG + np.einsum("jab,jb->ja", covariance, dual) - f
+        pulled = half[..., None] * (covariance @ target[..., None])
+        dual = target - half * np.linalg.solve(b_matrix, pulled)[..., 0]
+        step = MEAN_LOG + (covariance @ dual[..., None])[..., 0] - f
         # Far from the peak the quadratic overshoots: no step beyond 2 in the log.
-        f = f + step * np.minimum(1.0, 2.0 / np.maximum(np.abs(step).max(), 1e-12))
-        fit = float(log_chance(lines.colors, lines.exposed, f, size=size).sum())
-        value = fit - 0.5 * float((dual * (f - MEAN_LOG)).sum())
-        if abs(value - best) < 1e-7 and np.abs(step).max() < 1e-4:
+        most = np.abs(step).max(axis=(1, 2), keepdims=True)
+        f = f + step * np.minimum(1.0, 2.0 / np.maximum(most, 1e-12))
+        fit = log_chance(lines.colors, lines.exposed, f, size=size)
+        value = (fit - 0.5 * dual * (f - MEAN_LOG)).sum(axis=(1, 2))
+        if most.max() < 1e-4 or (
+            most.max() < 1e-2 and np.abs(value - best).max() < 1e-7
+        ):
             break
         best = value
     slope, weight = slope_and_weight(lines.colors, lines.exposed, f, size=size)
     half = np.sqrt(weight)
-    b_matrix = eye + half[:, :, None] * covariance * half[:, None, :]
-    log_det = float(np.linalg.slogdet(b_matrix)[1].sum())
+    b_matrix = eye + half[..., :, None] * covariance * half[..., None, :]
+    log_det = np.linalg.slogdet(b_matrix)[1].sum(axis=1)
     return _Mode(f, half, slope, b_matrix, value - 0.5 * log_det)
+
+
+def _start(lines: LineCounts) -> FloatArray:
+    """Return where Newton's method starts when nothing is known."""
+    guess = first_guess(lines.colors, lines.exposed)
+    return np.clip(guess, MEAN_LOG - 4.0, MEAN_LOG + 8.0)
 
 
 def log_evidence(
@@ -236,8 +259,9 @@ def log_evidence(
     Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, alg. 3.1 and
     eq. 3.32.
     """
-    covariance = _covariance(lines, sigma, length_m, smooth)
-    return _climb(lines, covariance, size, None).evidence
+    hyper = np.array([[sigma, length_m, size]])
+    covariance = _covariance(lines, hyper, smooth)
+    return float(_climb(lines, covariance, hyper[:, 2], _start(lines)).evidence[0])
 
 
 def fit_profiles(lines: LineCounts) -> Profiles:
@@ -253,7 +277,11 @@ def fit_profiles(lines: LineCounts) -> Profiles:
     Profiles
         For both smoothnesses, with the covariance that the curvature gives.
     """
-    peaks = [_fit_peak(lines, smooth) for smooth in SMOOTHNESS]
+    peaks = []
+    start = np.log(PRIOR_MEDIANS)
+    for smooth in SMOOTHNESS:
+        peaks.append(_fit_peak(lines, smooth, start))
+        start = peaks[-1][0]
     # Laplace's evidence over the hyperparameters too.
     log_weight = np.array(
         [peak[2] + 0.5 * float(np.linalg.slogdet(peak[1])[1]) for peak in peaks]
@@ -266,61 +294,60 @@ def fit_profiles(lines: LineCounts) -> Profiles:
     )
 
 
-def _fit_peak(lines: LineCounts, smooth: float) -> tuple[FloatArray, FloatArray, float]:
+def _fit_peak(
+    lines: LineCounts, smooth: float, start: FloatArray
+) -> tuple[FloatArray, FloatArray, float]:
     """Return the peak of the evidence, the covariance there, and its height."""
     prior_mean = np.log(PRIOR_MEDIANS)
     prior_sd = np.array(PRIOR_LOG_SDS)
-    kept: FloatArray | None = None
+    kept = _start(lines)
 
-    def height(theta: FloatArray) -> float:
+    def heights(thetas: FloatArray) -> FloatArray:
         nonlocal kept
-        sigma, length_m, size = (float(value) for value in np.exp(theta))
-        covariance = _covariance(lines, sigma, length_m, smooth)
-        mode = _climb(lines, covariance, size, kept)
-        kept = mode.log_mg_m2
-        z = (theta - prior_mean) / prior_sd
-        return mode.evidence - 0.5 * float(z @ z)
+        hyper = np.exp(thetas)
+        covariance = _covariance(lines, hyper, smooth)
+        mode = _climb(lines, covariance, hyper[:, 2], kept)
+        kept = mode.log_mg_m2[0]
+        z = (thetas - prior_mean) / prior_sd
+        return np.asarray(mode.evidence - 0.5 * (z**2).sum(axis=1))
 
-    theta = prior_mean.copy()
-    at_rest = height(theta)
-    negative: FloatArray = np.diag(prior_sd**-2.0)
+    theta = start
+    at_rest = -np.inf
     for _ in range(6):
-        slope, negative = _curvature(height, theta, at_rest, prior_sd)
+        at_rest, slope, negative = _curvature(heights, theta, prior_sd)
         step = np.linalg.solve(negative, slope)
         step *= min(1.0, 0.7 / max(float(np.abs(step).max()), 1e-12))
-        moved = height(theta + step)
-        while moved < at_rest - 1e-9 and np.abs(step).max() > 1e-3:
-            step *= 0.5
-            moved = height(theta + step)
-        if moved < at_rest:
-            break
-        theta, at_rest = theta + step, moved
-        if np.abs(step).max() < 0.03:
+        # The step and its halves, all at once: the highest is taken.
+        shares = np.array([0.0, 1.0, 0.5, 0.25, 0.125])
+        tried = heights(theta + shares[:, None] * step)
+        share = float(shares[int(tried.argmax())])
+        theta, at_rest = theta + share * step, float(tried.max())
+        if share * np.abs(step).max() < 0.03:
             break
     return theta, np.asarray(np.linalg.inv(negative)), at_rest
 
 
 def _curvature(
-    height: Callable[[FloatArray], float],
+    heights: Callable[[FloatArray], FloatArray],
     theta: FloatArray,
-    middle: float,
     prior_sd: FloatArray,
-) -> tuple[FloatArray, FloatArray]:
-    """Return slope and minus the curvature of a function, made positive definite."""
+) -> tuple[float, FloatArray, FloatArray]:
+    """Return height, slope and minus the curvature, made positive definite."""
     n = len(theta)
     unit = np.eye(n) * DIFFERENCE
-    up = np.array([height(theta + unit[at]) for at in range(n)])
-    down = np.array([height(theta - unit[at]) for at in range(n)])
+    pairs = [(a, b) for a in range(n) for b in range(a)]
+    both = np.array([unit[a] + unit[b] for a, b in pairs])
+    found = heights(theta + np.vstack([np.zeros(n), unit, -unit, both]))
+    middle, up, down = found[0], found[1 : n + 1], found[n + 1 : 2 * n + 1]
     slope = (up - down) / (2.0 * DIFFERENCE)
     bend = np.diag((up - 2.0 * middle + down) / DIFFERENCE**2)
-    for a in range(n):
-        for b in range(a):
-            both = height(theta + unit[a] + unit[b])
-            bend[a, b] = bend[b, a] = (both - up[a] - up[b] + middle) / DIFFERENCE**2
+    for (a, b), value in zip(pairs, found[2 * n + 1 :], strict=True):
+        bend[a, b] = bend[b, a] = (value - up[a] - up[b] + middle) / DIFFERENCE**2
     values, vectors = np.linalg.eigh(-bend)
     # The prior alone would give prior_sd^-2: never less certain than four times that.
     least = 0.25 * float(np.min(prior_sd**-2.0))
-    return slope, np.asarray((vectors * np.maximum(values, least)) @ vectors.T)
+    positive = (vectors * np.maximum(values, least)) @ vectors.T
+    return float(middle), slope, np.asarray(positive)
 
 
 def draw_hyper(
@@ -391,9 +418,11 @@ def draw_profiles(
     """
     n_lines, n_most = lines.n_m.shape
     parts = []
-    start: FloatArray | None = None
-    for sigma, length_m, size, smooth in hyper:
-        mode = _climb(lines, _covariance(lines, sigma, length_m, smooth), size, start)
+    start = _start(lines)
+    for row in hyper:
+        sigma, length_m, _, smooth = (float(value) for value in row)
+        covariance = _covariance(lines, row[None], smooth)
+        mode = _climb(lines, covariance, row[None, 2], start).only()
         start = mode.log_mg_m2
         apart = lines.n_m[:, :, None] - grid_n_m[None, None, :]
         to_grid = sigma**2 * matern(apart, length_m, smooth) + MEAN_LOG_SD**2

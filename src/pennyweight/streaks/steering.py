@@ -60,34 +60,29 @@ def read_offsets(
     ndarray, shape (n_rows, n_grid)
         To be added to the cell's place across [m]; 0 without links.
     """
-    offset = np.zeros(share.shape)
     if len(steering.gold) == 0:
-        return offset
+        return np.zeros(share.shape)
     start, end = steering.upper_n_m, steering.lower_n_m
     order = np.lexsort((end, start))
     start, end = start[order], end[order]
     goal = end if to_lower else start
-    # Position of every link at the row of the cell, and the offset from there.
-    at = start + (end - start) * share[..., None]
-    away = goal - at
-    gap = at - grid_n_m[None, :, None]
-    right = np.clip((gap < 0.0).sum(axis=-1), 0, len(goal))
-    left_link = np.clip(right - 1, 0, len(goal) - 1)
-    right_link = np.clip(right, 0, len(goal) - 1)
-
-    def pick(values: FloatArray, which: npt.NDArray[np.int64]) -> FloatArray:
-        return np.take_along_axis(values, which[..., None], axis=-1)[..., 0]
-
-    to_left = np.abs(pick(gap, left_link))
-    to_right = np.abs(pick(gap, right_link))
+    last = len(goal) - 1
+    # How many links lie to the right of a cell: they never cross.
+    right = np.zeros(share.shape, dtype=np.int64)
+    for first, drift in zip(start, end - start, strict=True):
+        right += first + drift * share < grid_n_m
+    links = np.maximum(right - 1, 0), np.minimum(right, last)
+    # Where each of the two lies at the cell's row.
+    at = [start[one] + (end - start)[one] * share for one in links]
+    to_left, to_right = (np.abs(one - grid_n_m) for one in at)
     apart = to_left + to_right
     rigid = np.minimum(RIGID_M, 0.45 * apart)
-    blend = np.clip((to_left - rigid) / np.maximum(apart - 2.0 * rigid, 1e-9), 0.0, 1.0)
-    shared = np.abs(goal[left_link] - goal[right_link]) < 1e-9
-    blend = np.where(shared, np.where(to_left <= to_right, 0.0, 1.0), blend)
-    return np.asarray(
-        (1.0 - blend) * pick(away, left_link) + blend * pick(away, right_link)
-    )
+    blend = (to_left - rigid) / np.maximum(apart - 2.0 * rigid, 1e-9)
+    blend = np.minimum(np.maximum(blend, 0.0), 1.0)
+    shared = np.abs(goal[links[0]] - goal[links[1]]) < 1e-9
+    blend = np.where(shared, to_left > to_right, blend)
+    away = [goal[one] - where for one, where in zip(links, at, strict=True)]
+    return np.asarray((1.0 - blend) * away[0] + blend * away[1])
 
 
 def leading_links(steering: Steering) -> Steering:

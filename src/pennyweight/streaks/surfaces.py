@@ -91,7 +91,7 @@ def draw_surface(
     shape = _Shape(mean, sd, ROUGH_M, *_choose_length(told, mean, sd))
     depths = _fill_in(told, mean, _covariance(told, shape), (n_draws, rng))
     drawn = _condition(told, depths, (grid, shape), rng)
-    return np.asarray(np.maximum(drawn, 0.0), dtype=np.float32)
+    return np.maximum(drawn, np.float32(0.0))
 
 
 def predict_depth(
@@ -185,15 +185,21 @@ def _condition(
     level = rng.standard_normal((n_draws, 1))
     noise = shape.noise * rng.standard_normal(values.shape)
     gap = values - shape.mean - shape.sd * (at_digs + level) - noise
-    dual = np.linalg.solve(_covariance(told, shape), gap.T)
-    along = matern32(grid.s_m[:, None] - told.s_m[None, :], shape.along_m)
-    across = matern32(grid.n_m[:, None] - told.n_m[None, :], shape.across_m)
+    dual = np.linalg.solve(_covariance(told, shape), gap.T) * shape.sd**2
+    along, across = (
+        matern32(here[:, None] - there[None, :], length_m).astype(np.float32)
+        for here, there, length_m in (
+            (grid.s_m, told.s_m, shape.along_m),
+            (grid.n_m, told.n_m, shape.across_m),
+        )
+    )
     out = free * np.float32(shape.sd)
-    for draw in range(n_draws):
+    own = dual.sum(axis=0) + shape.mean + shape.sd * level[:, 0]
+    out += own.astype(np.float32)[:, None, None]
+    for at, pull in enumerate(dual.T.astype(np.float32)):
         # Separable: (rows x digs) weighted by a draw, times (digs x columns).
-        moved = (along * dual[:, draw]) @ across.T + dual[:, draw].sum()
-        out[draw] += shape.sd**2 * moved + shape.mean + shape.sd * level[draw, 0]
-    return out
+        out[at] += (along * pull) @ across.T
+    return np.asarray(out)
 
 
 def _choose_length(told: DepthTold, mean: float, sd: float) -> tuple[float, float]:
