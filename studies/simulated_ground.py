@@ -58,6 +58,9 @@ class Kind:
     empty: float = 0.0
     clay: bool = False
     depth_limit_m: float = np.inf
+    tributary: bool = False
+    worked: bool = False
+    boulders: float = 0.0
 
 
 STANDARD = Kind()
@@ -79,6 +82,8 @@ KINDS = {
         Kind(name="shallow digs", depth_limit_m=0.9),
         Kind(name="poor receiver", receiver_m=2.5, dig_gap_m=2.5),
         Kind(name="poor ground", crest_mg_m2=75.0, empty=0.25, pans=3.0),
+        # A streak from the side, old pits that took the gold, digs ended by boulders.
+        Kind(name="rough ground", tributary=True, worked=True, boulders=0.12),
     )
 }
 
@@ -225,13 +230,45 @@ def make_truth(kind: Kind, rng: np.random.Generator) -> Truth:
             at = rng.uniform(s_m[0] + 0.3 * np.ptp(s_m), s_m[-1] - 0.2 * np.ptp(s_m))
             side = s_m < at if rng.random() < 0.5 else s_m > at
             track.crest_mg_m2 = np.where(side, 0.0, track.crest_mg_m2)
+    if kind.tributary:
+        tracks.append(_come_in(rng, kind, s_m))
     if kind.clay and tracks:
         tracks[-1].horizon = "false-1"
     truth.tracks = tracks
     names = {"bedrock"} | {track.horizon for track in tracks}
     for name in names:
         truth.field[name] = _lay_gold(rng, kind, truth, name)
+    if kind.worked:
+        _work_patches(rng, truth)
     return truth
+
+
+def _come_in(rng: np.random.Generator, kind: Kind, s_m: FloatArray) -> Track:
+    """Return a streak of a side creek: in from the edge, slanting, then down valley."""
+    side = 1.0 if rng.random() < 0.5 else -1.0
+    track = _new_track(rng, kind, s_m, side * rng.uniform(0.0, 6.0))
+    at = rng.uniform(s_m[0] + 0.2 * np.ptp(s_m), s_m[0] + 0.6 * np.ptp(s_m))
+    edge = side * (kind.floor_m / 2.0 + 1.0)
+    slope = rng.uniform(0.25, 0.6)
+    reach = np.abs(edge - track.n_m) / slope
+    share = np.clip((s_m - at) / reach, 0.0, 1.0)
+    track.n_m = edge + share * (track.n_m - edge)
+    track.crest_mg_m2 = np.where(s_m < at, 0.0, track.crest_mg_m2)
+    return track
+
+
+def _work_patches(rng: np.random.Generator, truth: Truth) -> None:
+    """Take the gold out of two old pits, each on a streak where there is one."""
+    for _ in range(2):
+        row = int(rng.integers(len(truth.s_m)))
+        middle = float(rng.uniform(truth.n_m[0], truth.n_m[-1]))
+        if truth.tracks:
+            middle = float(truth.tracks[int(rng.integers(len(truth.tracks)))].n_m[row])
+        half_s, half_n = rng.uniform(2.0, 5.0), rng.uniform(1.5, 3.0)
+        away = ((truth.s_m[:, None] - truth.s_m[row]) / half_s) ** 2
+        away = away + ((truth.n_m[None, :] - middle) / half_n) ** 2
+        for name, field_mg_m2 in truth.field.items():
+            truth.field[name] = np.where(away < 1.0, 0.15 * field_mg_m2, field_mg_m2)
 
 
 def _smooth_noise(
@@ -417,6 +454,9 @@ def _open_dig(
         contacts = {"false-1": 0.5 * bedrock, "bedrock": bedrock + 0.35}
         bedrock = contacts["bedrock"]
     bottom = min(bedrock + INTO_BEDROCK_M, kind.depth_limit_m)
+    boulder = kind.boulders > 0.0 and rng.random() < kind.boulders
+    if boulder:
+        bottom = min(bottom, rng.uniform(0.4, 0.9) * bedrock)
     cuts = [0.0]
     if "false-1" in contacts:
         clay = contacts["false-1"]
@@ -438,7 +478,7 @@ def _open_dig(
     book.digs[-1] = replace(
         book.digs[-1],
         bottom_m=bottom,
-        stopped_by="bedrock" if reached else "limit",
+        stopped_by="bedrock" if reached else "boulder" if boulder else "limit",
     )
 
 

@@ -1,6 +1,6 @@
 """Pay streaks on made ground: how often they are found, and how sure to be.
 
-Ground of ten kinds is invented, dug, panned grain by grain, written down as a field
+Ground of eleven kinds is invented, dug, panned grain by grain, written down as a field
 log, and traced as a user would. Beside the tool stand the joins by hand and ordinary
 kriging of the log grade. The seeds of the table were not used while building.
 
@@ -27,6 +27,8 @@ from streak_scores import (
     Path,
     Score,
     claimed_paths,
+    median_with_interval,
+    ratio_with_interval,
     score_links,
     score_merges,
     score_paths,
@@ -48,7 +50,7 @@ from pennyweight.streaks.tracing import trace_horizon
 FloatArray = npt.NDArray[np.float64]
 
 #: Grounds of the kinds that have many, and of each hard kind.
-N_MAIN, N_HARD = 40, 20
+N_MAIN, N_HARD = 44, 20
 MAIN = ("standard", "barren", "rich background")
 #: A merge is claimed when it is at least this likely.
 CLAIMED_MERGE = 0.3
@@ -62,12 +64,14 @@ def study(rng: np.random.Generator) -> str:
         tool, hand, kriged = Score(), Score(), Score()
         for seed in rng.integers(10_000, 2**31, count):
             _score_ground(kind, int(seed), (tool, hand, kriged))
+            for one in (tool, hand, kriged):
+                one.close()
         rows += [
             _row(name, "traced", tool, count),
             _row("", "by hand", hand, count),
             _row("", "kriged", kriged, count),
         ]
-        print(rows[-3], flush=True)
+        print("\n".join(rows[-3:]), flush=True)
     return HEAD + "\n".join(rows) + NOTES
 
 
@@ -217,36 +221,25 @@ def _score_kriged(score: Score, fit: StreakFit, truth: Truth, gold_g: float) -> 
     score.any_streak.append(len(paths) > 2)
 
 
-def _mean(values: list[float]) -> str:
-    return f"{np.mean(values):.3f}" if values else "-"
-
-
-def _median(values: list[float]) -> str:
-    return f"{np.median(values):.2f}" if values else "-"
-
-
 def _held(values: list[bool]) -> str:
     return share_with_interval(sum(values), len(values))
 
 
 def _row(name: str, method: str, score: Score, count: int) -> str:
     """Return one row of the table."""
-    streaks = score.true_m > 0.0
     cells = [
         f"{name} ({count})" if name else "",
         method,
-        f"{score.found_m / score.true_m:.2f}" if streaks else "-",
-        f"{score.right_m / score.claimed_m:.2f}"
-        if streaks and score.claimed_m
-        else "-",
+        ratio_with_interval(score, 1, 0),
+        ratio_with_interval(score, 3, 2) if score.true_m else "-",
         share_with_interval(score.merges_found, score.merges),
         f"{score.merges_false / count:.2f}",
         _held(score.gold_held),
-        _median(score.gold_ratio),
+        median_with_interval(score.gold_ratio),
         _held(score.width_held),
         _held(score.place_held),
-        _median(score.place_m),
-        _mean(score.brier),
+        f"{np.median(score.place_m):.2f}" if score.place_m else "-",
+        ratio_with_interval(score, 5, 4, digits=3),
         _held(score.any_streak),
     ]
     return "| " + " | ".join(cells) + " |"
