@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from pennyweight.nextdig.gain import ExpectedGain, gain_of, weigh_others
+from pennyweight.nextdig.gain import ExpectedGain, Told, gain_of, tell, tell_nothing
 from pennyweight.progress import Progress, quiet
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
 #: Options that are looked at again once some digs are chosen: the best by themselves.
-SHORT_LIST = 30
+SHORT_LIST = 80
 
 #: A block that is mined, or left, in more of the draws than this cannot turn [-].
 SETTLED_SHARE = 0.98
@@ -27,8 +27,8 @@ class Option:
 
     Attributes
     ----------
-    agreement : ndarray, shape (n_draws, n_draws)
-        As `log_agreement` gives it [-].
+    looks : ndarray, shape (n_draws, n_looks)
+        As `look_at` gives them [-].
     near : ndarray of bool, shape (n_blocks,)
         Blocks that it can tell something of.
     s_m : float
@@ -37,7 +37,7 @@ class Option:
         What it takes, above 0 [h].
     """
 
-    agreement: FloatArray
+    looks: FloatArray
     near: BoolArray
     s_m: float
     hours: float
@@ -81,7 +81,6 @@ def choose_batch(
     value: FloatArray,
     *,
     hours: float,
-    reach_m: float,
     progress: Progress = quiet,
 ) -> list[Choice]:
     """Return the options to take together, the most for an hour first.
@@ -96,8 +95,6 @@ def choose_batch(
         What mining a block brings over leaving it [-].
     hours : float
         To spend [h].
-    reach_m : float
-        Digs farther apart along the valley tell nothing of each other [m].
     progress : callable
         Told how far it is.
 
@@ -106,10 +103,10 @@ def choose_batch(
     list of Choice
         Together within the hours; empty where nothing fits or nothing is open.
     """
-    single = []
+    known, single = tell_nothing(value), []
     for at, option in enumerate(options):
         progress(at / max(len(options), 1), "weighing the next digs")
-        single.append(_added(option, [], value, reach_m))
+        single.append(_added(option, known, value)[0])
     best = sorted(
         range(len(options)),
         key=lambda at: _score(single[at], options[at]),
@@ -120,11 +117,7 @@ def choose_batch(
     spent = 0.0
     while True:
         fitting = [at for at in left if spent + options[at].hours <= hours + 1e-9]
-        taken = [options[one.index] for one in chosen]
-        gains = {
-            at: _added(options[at], taken, value, reach_m) if taken else single[at]
-            for at in fitting
-        }
+        gains = {at: _added(options[at], known, value)[0] for at in fitting}
         useful = [at for at in fitting if _matters(gains[at])]
         if not useful:
             return sorted(
@@ -134,6 +127,7 @@ def choose_batch(
             )
         at = max(useful, key=lambda one: _score(gains[one], options[one]))
         chosen.append(Choice(at, gains[at]))
+        known = _added(options[at], known, value)[1]
         spent += options[at].hours
         left.remove(at)
 
@@ -147,23 +141,7 @@ def _score(gain: ExpectedGain, option: Option) -> tuple[float, float]:
     return gain.sure_value / option.hours, gain.wrong / option.hours
 
 
-def _added(
-    option: Option, taken: Sequence[Option], value: FloatArray, reach_m: float
-) -> ExpectedGain:
-    """Return what one more dig adds, over the blocks that it can tell of."""
-    local = value[:, option.near]
-    if local.size == 0:
-        return ExpectedGain(value=0.0, wrong=0.0)
-    known = np.zeros_like(option.agreement)
-    for one in taken:
-        if abs(one.s_m - option.s_m) <= 2.0 * reach_m:
-            known = known + one.agreement
-    with_it = gain_of(weigh_others(known + option.agreement), local)
-    if not known.any():
-        return with_it
-    without = gain_of(weigh_others(known), local)
-    return ExpectedGain(
-        value=with_it.value - without.value,
-        wrong=with_it.wrong - without.wrong,
-        noise=with_it.noise,
-    )
+def _added(option: Option, known: Told, value: FloatArray) -> tuple[ExpectedGain, Told]:
+    """Return what one more dig adds, and what is expected then."""
+    after = tell(known, option.looks, value, option.near)
+    return gain_of(known, after, value), after

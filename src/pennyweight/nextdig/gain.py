@@ -1,8 +1,9 @@
 """What a dig is expected to change in the decision, from the joint draws alone.
 
-Each draw in turn plays the truth: what would be counted there is simulated, the other
-draws are weighed by how well they agree with it, mine-or-leave is decided anew for
-every block, and the truth settles what that decision brings. Nothing is fitted again.
+What would be counted there is simulated in every draw, and what mining each block
+brings is regressed on that count over the draws: the fitted values are what would be
+expected of the block once the count is known, and mine-or-leave follows them. Nothing
+is fitted again.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import gammaln
 
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
@@ -19,11 +19,11 @@ BoolArray = npt.NDArray[np.bool_]
 #: Size of the negative binomial of a count: patchiness inside a sample [-].
 PATCHINESS = 3.0
 
-#: Draws that must still speak after weighing; below, weights are flattened [-].
-LEAST_SPEAKING = 12.0
+#: Colors added before the logarithm of a count is taken [-].
+HALF_A_COLOR = 0.5
 
-#: Most halvings of the weights' logarithm.
-MOST_HALVINGS = 5
+#: Length of a look's new part, of 1, below which it tells nothing new [-].
+NOTHING_NEW = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,102 +122,144 @@ def simulate_counts(expected: FloatArray, rng: np.random.Generator) -> FloatArra
     return rng.poisson(rates).astype(np.float64)
 
 
-def log_agreement(counts: FloatArray, expected: FloatArray) -> FloatArray:
-    """Return how well every draw agrees with the count of every other one.
+def look_at(counts: FloatArray) -> FloatArray:
+    """Return what counts tell, as columns to regress on.
 
     Parameters
     ----------
     counts : ndarray, shape (n_horizons, n_draws)
-        What was counted where that draw was the truth [-].
-    expected : ndarray, shape (n_horizons, n_draws)
-        What each draw expects [-].
+        What would be counted in every draw [-].
 
     Returns
     -------
-    ndarray, shape (n_draws, n_draws)
-        Logarithm of the likelihood: row the truth, column the draw that explains [-].
+    ndarray, shape (n_draws, 2 n_horizons)
+        Logarithm of the count and its square, each of mean 0 [-].
+    """
+    logs = np.log(counts + HALF_A_COLOR).T
+    logs = logs - logs.mean(axis=0)
+    squares = logs**2
+    return np.hstack([logs, squares - squares.mean(axis=0)])
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is expected of the blocks, draw by draw, once some digs are looked at.
+
+    Attributes
+    ----------
+    basis : ndarray, shape (n_draws, n_columns)
+        Orthonormal columns of all looks so far, each of mean 0 [-].
+    value : ndarray, shape (n_draws, n_blocks)
+        Expected value of mining a block, given those looks [-].
+    """
+
+    basis: FloatArray
+    value: FloatArray
+
+
+def tell_nothing(value: FloatArray) -> Told:
+    """Return what is expected before anything is looked at.
+
+    Parameters
+    ----------
+    value : ndarray, shape (n_draws, n_blocks)
+        What mining a block brings over leaving it [-].
+
+    Returns
+    -------
+    Told
+        The mean of every block in every draw.
+    """
+    return Told(np.zeros((len(value), 0)), np.tile(value.mean(axis=0), (len(value), 1)))
+
+
+def tell(
+    known: Told, looks: FloatArray, value: FloatArray, near: BoolArray | None = None
+) -> Told:
+    """Return what is expected once one more dig is looked at.
+
+    Parameters
+    ----------
+    known : Told
+        What was expected before.
+    looks : ndarray, shape (n_draws, n_looks)
+        As `look_at` gives them [-].
+    value : ndarray, shape (n_draws, n_blocks)
+        What mining a block brings over leaving it [-].
+    near : ndarray of bool, shape (n_blocks,), optional
+        Blocks that the dig can tell of; all if nothing is said.
+
+    Returns
+    -------
+    Told
+        With the basis one look longer, where it holds anything new.
 
     Notes
     -----
-    Negative binomial of size 3 and mean `expected`; horizons are counted apart.
+    Least squares on the part of the look that the former ones do not hold. Each
+    block's coefficients are shrunk by the share of their square that chance alone
+    would give (the positive part of 1 - p s^2 / |c|^2, James and Stein 1961), so that
+    a look that tells nothing changes nothing.
+
+    References
+    ----------
+    Strong, Oakley, Brennan and Breeze 2015, Medical Decision Making 35: 570-583 (value
+    of sample information by regression); docs/sources.md, entry "worth of knowing".
     """
-    seen = counts[:, :, None]
-    mean = np.maximum(expected, 1e-6)[:, None, :]
-    likelihood = (
-        gammaln(seen + PATCHINESS)
-        - gammaln(PATCHINESS)
-        - gammaln(seen + 1.0)
-        + PATCHINESS * np.log(PATCHINESS / (PATCHINESS + mean))
-        + seen * np.log(mean / (PATCHINESS + mean))
-    )
-    return np.asarray(likelihood.sum(axis=0))
+    new = _new_part(known.basis, looks)
+    if new.shape[1] == 0:
+        return known
+    at = np.arange(value.shape[1]) if near is None else np.flatnonzero(near)
+    left = value[:, at] - known.value[:, at]
+    coefficient = new.T @ left
+    explained = (coefficient**2).sum(axis=0)
+    free = max(len(value) - 1 - known.basis.shape[1] - new.shape[1], 1)
+    chance = new.shape[1] * np.maximum((left**2).sum(axis=0) - explained, 0.0) / free
+    kept = np.clip(1.0 - chance / np.maximum(explained, 1e-300), 0.0, 1.0)
+    after = known.value.copy()
+    after[:, at] += new @ (kept * coefficient)
+    return Told(np.hstack([known.basis, new]), after)
 
 
-def weigh_others(agreement: FloatArray) -> FloatArray:
-    """Return weights over the other draws for every draw that plays the truth.
+def _new_part(basis: FloatArray, looks: FloatArray) -> FloatArray:
+    """Return orthonormal columns for what looks hold beyond a basis."""
+    length = np.linalg.norm(looks, axis=0)
+    scaled = looks[:, length > 0.0] / length[length > 0.0]
+    left = scaled - basis @ (basis.T @ scaled)
+    found, size, _ = np.linalg.svd(left, full_matrices=False)
+    return np.asarray(found[:, size > NOTHING_NEW])
+
+
+def gain_of(before: Told, after: Told, value: FloatArray) -> ExpectedGain:
+    """Return what deciding with more looks brings over deciding without them.
 
     Parameters
     ----------
-    agreement : ndarray, shape (n_draws, n_draws)
-        Logarithm of the likelihood [-].
-
-    Returns
-    -------
-    ndarray, shape (n_draws, n_draws)
-        Rows add up to 1, the diagonal is 0 [-]. Where fewer than a dozen draws would
-        speak, the row is flattened, which makes the gain smaller, never larger.
-    """
-    logs = np.array(agreement, dtype=np.float64)
-    np.fill_diagonal(logs, -np.inf)
-    weights = _normalize(logs)
-    enough = min(LEAST_SPEAKING, len(logs) / 3.0)
-    for _ in range(MOST_HALVINGS):
-        few = 1.0 / (weights**2).sum(axis=1) < enough
-        if not few.any():
-            break
-        logs[few] /= 2.0
-        weights[few] = _normalize(logs[few])
-    return weights
-
-
-def _normalize(logs: FloatArray) -> FloatArray:
-    weights = np.exp(logs - logs.max(axis=1, keepdims=True))
-    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
-
-
-def gain_of(weights: FloatArray, value: FloatArray) -> ExpectedGain:
-    """Return what deciding with those weights brings over deciding now.
-
-    Parameters
-    ----------
-    weights : ndarray, shape (n_draws, n_draws)
-        As `weigh_others` gives them [-].
+    before, after : Told
+        What is expected of the blocks without and with them.
     value : ndarray, shape (n_draws, n_blocks)
         What mining a block brings over leaving it [-]: any one unit of money or gold.
 
     Returns
     -------
     ExpectedGain
-        Below 0 only by the noise of the draws.
-
-    Notes
-    -----
-    The new decision of a row rests on the other draws only, and is settled by the
-    draw that played the truth: no draw is used to choose and to judge.
+        Its value is never below 0.
 
     References
     ----------
     Howard 1966, IEEE Transactions on Systems Science and Cybernetics 2: 22-26 (value
     of information); docs/sources.md, entry "worth of knowing".
     """
-    count = len(value)
-    before = value.mean(axis=0) > 0.0
-    after = weights @ value > 0.0
-    right = value > 0.0
-    settled = np.where(after, value, 0.0) - np.where(before, value, 0.0)
-    wrong = (before != right).mean() - (after != right).mean() if value.size else 0.0
-    each = settled.sum(axis=1)
-    noise = float(each.std()) / np.sqrt(max(count, 1))
+    moved = np.flatnonzero((before.value != after.value).any(axis=0))
+    if not len(moved):
+        return ExpectedGain(value=0.0, wrong=0.0)
+    told, better = before.value[:, moved], after.value[:, moved]
+    # What is expected of a block keeps its mean, so that only turned decisions count.
+    each = np.maximum(np.where(told > 0.0, -better, better), 0.0).sum(axis=1)
+    right = value[:, moved] > 0.0
+    fewer = ((told > 0.0) != right).sum() - ((better > 0.0) != right).sum()
     return ExpectedGain(
-        value=float(each.mean()), wrong=float(wrong), noise=float(noise)
+        value=float(each.mean()),
+        wrong=float(fewer) / value.size,
+        noise=float(each.std() / np.sqrt(len(each))),
     )
