@@ -4,6 +4,7 @@ import "htmx.org";
 
 import { attachDrawing } from "./drawing.js";
 import { attachCounting } from "./counting.js";
+import { attachFloods } from "./flood.js";
 import { attachMaps } from "./map.js";
 import { attachPrinting, attachReader, attachSending, attachWords, showQuestion } from "./page.js";
 import { attachSheets } from "./sheet.js";
@@ -18,6 +19,7 @@ attachMaps(document);
 attachDrawing(document);
 attachSheets(document);
 attachCounting(document);
+attachFloods(document, window);
 attachTaking(document);
 attachDropping(document);
 

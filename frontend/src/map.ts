@@ -8,7 +8,7 @@ import { zoom, zoomIdentity, type D3ZoomEvent, type ZoomBehavior } from "d3-zoom
 
 const CLOSEST = 16;
 const PICKED = ["proposed", "dig", "streak", "sample"] as const;
-const KEPT = "text, [data-dig]:not(text), [data-proposed], [data-merge]";
+const KEPT = "text, [data-dig]:not(text), [data-proposed], [data-merge], [data-drop]";
 
 interface Anchor {
   node: SVGGraphicsElement;
@@ -33,7 +33,7 @@ export function attachMaps(root: ParentNode): void {
 function findAnchors(svg: SVGSVGElement): Anchor[] {
   const anchors: Anchor[] = [];
   for (const node of svg.querySelectorAll<SVGGraphicsElement>(KEPT)) {
-    if (node.parentElement?.closest("[data-dig], [data-proposed], [data-merge]")) continue;
+    if (node.parentElement?.closest("[data-dig], [data-proposed], [data-merge], [data-drop]")) continue;
     const own = node.getAttribute("transform") ?? "";
     if (own) continue;
     const box = node.getBBox();

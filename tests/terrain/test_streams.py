@@ -75,11 +75,11 @@ def test_long_reaches_are_parted() -> None:
     assert parted.length_m.max() < 24.0
 
 
-def test_by_default_a_stream_has_one_percent_of_the_largest_catchment() -> None:
-    """1 % of 3360 m2 is 34 m2; 25 cells of 4 m2 are 100 m2."""
+def test_by_default_a_small_model_keeps_its_creek() -> None:
+    """5,000 m2 would be none; 5 % of 3360 m2 are 168 m2, more than 25 cells."""
     routing = valley_y()
     assert np.nanmax(routing.catchment_m2) == 3360.0
-    assert default_least_area_m2(routing) == 100.0
+    assert default_least_area_m2(routing) == pytest.approx(168.0)
 
 
 def test_no_catchment_of_the_asked_size_is_refused() -> None:

@@ -18,9 +18,14 @@ from pennyweight.terrain.routing import Routing
 FloatArray = npt.NDArray[np.float64]
 IndexArray = npt.NDArray[np.int64]
 
-#: Share of the largest catchment from which a stream is drawn, where nothing else is
-#: asked for: common practice, no source.
-STREAM_SHARE = 0.01
+#: Catchment from which a stream is drawn where nothing else is asked for [m2]:
+#: channel heads were found below 1,000 to 100,000 m2 (Montgomery & Dietrich 1988,
+#: Nature 336, 232-234, from memory); docs/sources.md "stream head".
+USUAL_HEAD_M2 = 5_000.0
+
+#: But at least this share of the largest catchment, so that a large model does not
+#: drown in rills, and at most that one, so that a small one has its creek [-]: ours.
+LEAST_SHARE, MOST_SHARE = 0.001, 0.05
 
 #: No stream begins with fewer cells than this: less is the model's own roughness.
 FEWEST_CELLS = 25
@@ -207,8 +212,8 @@ def find_streams(
     routing : Routing
         How water runs.
     least_area_m2 : float, optional
-        Catchment from which a stream is drawn [m2]; by default 1 % of the largest
-        one, and never fewer than 25 cells.
+        Catchment from which a stream is drawn [m2]; by default 5,000 m2, between
+        0.1 and 5 % of the largest one, and never fewer than 25 cells.
     heads : ndarray, shape (n_heads, 2), optional
         Places where a stream is known to begin [m], whatever its catchment: it is
         followed down from the stream cell found there.
@@ -263,10 +268,12 @@ def default_least_area_m2(routing: Routing) -> float:
     Returns
     -------
     float
-        1 % of the largest catchment, never fewer than 25 cells [m2].
+        5,000 m2, between 0.1 and 5 % of the largest catchment, never fewer than 25
+        cells [m2].
     """
     largest = float(np.nanmax(routing.catchment_m2))
-    return max(STREAM_SHARE * largest, FEWEST_CELLS * routing.model.cell_m**2)
+    usual = float(np.clip(USUAL_HEAD_M2, LEAST_SHARE * largest, MOST_SHARE * largest))
+    return max(usual, FEWEST_CELLS * routing.model.cell_m**2)
 
 
 def _record(routing: Routing, lines: list[IndexArray]) -> Streams:
