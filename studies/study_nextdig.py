@@ -101,11 +101,13 @@ def regrets(seed: int) -> tuple[float, float, float, float]:
 
 def copy_of(book: Notebook) -> Notebook:
     """Return a notebook that can be written on alone."""
-    rows = {
-        name: list(getattr(book, name))
-        for name in ("digs", "layers", "samples", "tallies")
-    }
-    return replace(book, **rows)
+    return replace(
+        book,
+        digs=list(book.digs),
+        layers=list(book.layers),
+        samples=list(book.samples),
+        tallies=list(book.tallies),
+    )
 
 
 def true_blocks(truth: Truth) -> Blocks:
