@@ -64,6 +64,17 @@ def test_two_reasons_of_one_kind_do_not_count_twice() -> None:
     assert joined.score == pytest.approx(0.54)
 
 
+def test_reasons_that_rest_on_the_same_do_not_count_twice() -> None:
+    """A high bar and a bench of one place are the same level ground."""
+    (joined,) = join_drops([drop(0.0, "high_bar"), drop(2.0, "bench")])
+    assert [one.kind for one in joined.reasons] == ["high_bar"]
+    flow = Reason(kind="slackening", strength=0.5, facts={"lost_share": 0.5})
+    lee = Reason(kind="lee", strength=0.9, facts={"lost_share": 0.9})
+    stone = Reason(kind="lee", strength=0.2, facts={"size_m": 0.5})
+    assert flow.witness == lee.witness
+    assert stone.witness != lee.witness
+
+
 def test_far_drops_stay_apart_and_the_best_comes_first() -> None:
     joined = join_drops([drop(0.0, "bench"), drop(50.0), drop(90.0, strength=0.2)])
     assert [one.easting_m for one in joined] == [50.0, 0.0, 90.0]

@@ -1,60 +1,50 @@
-"""The largest stones that water moved, and what flow that took; bedrock that traps."""
+"""The largest stones that water moved, and the flood that each place tells of."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from pennyweight.answers.frame import frame_ground
+from pennyweight.answers.answer import for_pictures
+from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.streamtree import StreamTree
-from pennyweight.highwater.mobility import GRAVEL_RATIO, shields_shear_pa
-from pennyweight.highwater.reach import DEEP, SHALLOW
-from pennyweight.records import Rock
-from pennyweight.sampling.settling import GRAVITY_M_S2, WATER_KG_M3
-from pennyweight.spread import Spread, spread_of
+from pennyweight.highwater.boulders import (
+    BoulderFlow,
+    Channel,
+    flow_of_clasts,
+    mix_discharges,
+)
+from pennyweight.highwater.clasts import Clasts, gather_clasts
+from pennyweight.highwater.dropflow import Bed
+from pennyweight.highwater.sections import Section
+from pennyweight.spread import Spread
+from pennyweight.terrain.elevation import ElevationModel, read_heights
 from pennyweight.terrain.valleyshape import Creek
 
 FloatArray = npt.NDArray[np.float64]
 
-#: Draws of the flow behind a stone [-].
-DRAWS = 4000
+#: Way along the creek over which its fall is taken at a stone [m]. Our assumption.
+SLOPE_OVER_M = 40.0
 
-#: What moved a stone, other than water.
-NOT_WATER = {
-    "slide": "a slide",
-    "landslide": "a slide",
-    "ice": "ice",
-    "people": "people",
-}
+#: Ground across the valley to each side of the creek, at most, and how high above
+#: its bed a section is cut off [m]. Our assumptions.
+ACROSS_M, HIGHEST_M = 120.0, 12.0
 
-#: Usual Shields number of a moving stone [-], and the factor within which it lies in
-#: four cases of five: docs/sources.md "Shields number".
-USUAL_SHIELDS, SHIELDS_FACTOR = 0.045, 2.0
-
-#: Width of the water where the floor's is unknown [m]. Our assumption.
-USUAL_WIDTH_M = 8.0
-
-#: Fall of a creek where nothing tells it [m/m]. Our assumption.
-USUAL_SLOPE = 0.02
+#: Gentlest and steepest fall that is reckoned with [m/m]. Our assumption.
+GENTLEST, STEEPEST = 0.002, 0.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClastFlow:
-    """A stone, or the mean of the three largest, and the flow that moved it.
+    """The largest stones of a place and the flood that set them down.
 
-    Attributes
-    ----------
-    dig : str or None
-        The dig that it was measured at, or the nearest one.
-    size_mm : float
-        Middle axis [mm].
-    velocity_m_s, shear_pa, depth_m : Spread
-        Of the water that just moved it, mean over the depth.
+    `size_mm` is the mean middle axis of the up to three largest. The water is the mean
+    over its depth; `at_least_m_s` is the highest of the published lower limits.
     """
 
     dig: str | None
@@ -62,11 +52,18 @@ class ClastFlow:
     velocity_m_s: Spread | None
     shear_pa: Spread | None
     depth_m: Spread | None
+    place: str = ""
+    n_stones: int = 0
+    power_w_m2: Spread | None = None
+    discharge_m3_s: Spread | None = None
+    at_least_m_s: float | None = None
+    warnings: tuple[str, ...] = ()
+    flow: BoulderFlow | None = for_pictures(default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClastsRead:
-    """All stones, and the discharge that the largest tell of."""
+    """All places with stones, and the discharge that they tell of."""
 
     clasts: tuple[ClastFlow, ...]
     discharge_m3_s: Spread | None
@@ -74,174 +71,88 @@ class ClastsRead:
     assumptions: Mapping[str, Any] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrapRead:
-    """Bedrock that may hold gold, as seen in a dig."""
-
-    dig: str
-    easting_m: float | None
-    northing_m: float | None
-    rating: float
-    why: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Stone:
-    dig: str | None
-    size_m: float
-    slope: float
-    width_m: float
-
-
-def read_clasts(reading: Reading, tree: StreamTree) -> ClastsRead:
-    """Return the flows behind the stones that water moved."""
-    moved, elsewise = _moved(reading.log.rocks)
-    assumptions: dict[str, Any] = {}
-    if not moved:
-        return ClastsRead(
-            clasts=(), discharge_m3_s=None, cautions=_say_left_out(elsewise)
-        )
-    rng = np.random.default_rng(reading.seed)
-    stones = [_stone(rock, reading, tree.creek, assumptions) for rock in moved]
-    stones = sorted(stones, key=lambda one: -one.size_m)
-    rows = tuple(_flow(one, rng)[0] for one in stones)
-    largest = stones[:3]
-    mean = _Stone(
-        dig=None,
-        size_m=float(np.mean([one.size_m for one in largest])),
-        slope=float(np.mean([one.slope for one in largest])),
-        width_m=float(np.mean([one.width_m for one in largest])),
-    )
-    _, discharge = _flow(mean, rng)
-    cautions = list(_say_left_out(elsewise))
-    if len(stones) < 3:
-        cautions.append(
-            f"The flood is read from {len(stones)} stone{'s' * (len(stones) > 1)}; one "
-            "may have rolled from the bank. Measure the three largest that water moved."
+def read_clasts(reading: Reading, tree: StreamTree, bed: Bed) -> ClastsRead:
+    """Return the floods behind the stones that water set down."""
+    frame, rng = frame_ground(reading), np.random.default_rng(reading.seed)
+    places = gather_clasts(reading.log.rocks)
+    flows = [
+        flow_of_clasts(one, _channel(one, frame, tree, bed=bed), rng=rng)
+        for one in places
+    ]
+    found = tuple(flow for flow in flows if flow is not None)
+    left_out = [
+        f"{one.place}: {one.warnings[0]}"
+        for one, flow in zip(places, flows, strict=True)
+        if flow is None and one.warnings
+    ]
+    if len(found) == 1 and found[0].single:
+        left_out.append(
+            "The flood is read from a single stone, which may have come from the bank. "
+            "Measure the three largest that water moved."
         )
     return ClastsRead(
-        clasts=rows,
-        discharge_m3_s=discharge,
-        cautions=tuple(cautions),
-        assumptions=assumptions,
+        clasts=tuple(map(_tell, found)),
+        discharge_m3_s=mix_discharges(found, rng=rng),
+        cautions=tuple(left_out),
     )
 
 
-def _moved(rocks: Sequence[Rock]) -> tuple[list[Rock], list[Rock]]:
-    """Return boulders with a size: moved by water or unknown, and by other things."""
-    sized = [
-        rock for rock in rocks if rock.kind == "boulder" and _size_m(rock) is not None
-    ]
-    other = [rock for rock in sized if (rock.set_down_by or "") in NOT_WATER]
-    return [rock for rock in sized if rock not in other], other
-
-
-def _size_m(rock: Rock) -> float | None:
-    """Return the middle axis; of two axes the shorter of the long ones [m]."""
-    if rock.middle_m is not None:
-        return rock.middle_m
-    if rock.long_m is not None and rock.short_m is not None:
-        return float(np.sqrt(rock.long_m * rock.short_m))
-    return None
-
-
-def _say_left_out(rocks: Sequence[Rock]) -> tuple[str, ...]:
-    if not rocks:
-        return ()
-    by = sorted({NOT_WATER[rock.set_down_by or ""] for rock in rocks})
-    stones = "1 boulder was" if len(rocks) == 1 else f"{len(rocks)} boulders were"
-    return (f"{stones} left out: set down by {' or '.join(by)}, not by water.",)
-
-
-def _stone(
-    rock: Rock, reading: Reading, creek: Creek | None, assumptions: dict[str, Any]
-) -> _Stone:
-    """Return a stone with the fall and the width of the creek where it lies."""
-    places = frame_ground(reading).places
-    east, north, dig = rock.easting_m, rock.northing_m, rock.dig
-    if east is None and dig is not None and dig in places:
-        east, north = places[dig].easting_m, places[dig].northing_m
-    if dig is None and east is not None and north is not None and places:
-        dig = min(
-            places,
-            key=lambda name: np.hypot(
-                places[name].easting_m - east, places[name].northing_m - north
-            ),
-        )
-    slope, width_m = np.nan, np.nan
-    if creek is not None and east is not None and north is not None:
-        away = np.hypot(creek.easting_m - east, creek.northing_m - north)
-        at = int(np.argmin(away))
-        near = np.abs(creek.distance_m - creek.distance_m[at]) <= 40.0
-        if np.isfinite(creek.slope[near]).any():
-            slope = float(np.nanmean(creek.slope[near]))
-        if np.isfinite(creek.width_m[near]).any():
-            width_m = float(np.nanmedian(creek.width_m[near]))
-    if not slope > 0.0:
-        assumptions["creek_slope"] = slope = USUAL_SLOPE
-    if not width_m > 0.0:
-        assumptions["flood_width_m"] = width_m = USUAL_WIDTH_M
-    size_m = _size_m(rock)
-    return _Stone(dig=dig, size_m=size_m or np.nan, slope=slope, width_m=width_m)
-
-
-def _flow(stone: _Stone, rng: np.random.Generator) -> tuple[ClastFlow, Spread | None]:
-    """Return the flow that just moves a stone, and its discharge."""
-    spread = np.log(SHIELDS_FACTOR) / 1.2816
-    shields = USUAL_SHIELDS * np.exp(rng.normal(0.0, spread, DRAWS))
-    shear = shields_shear_pa(shields, stone.size_m, GRAVEL_RATIO)
-    depth = shear / (WATER_KG_M3 * GRAVITY_M_S2 * stone.slope)
-    # Ferguson's resistance, as in the flood; stones of the bed half as large.
-    bed_m = 0.5 * stone.size_m
-    drag = np.cbrt(bed_m / depth) / DEEP**2 + (bed_m / SHALLOW / depth) ** 2
-    speed = np.sqrt(shear / WATER_KG_M3 / drag)
-    speed = speed * np.exp(rng.normal(0.0, np.log(1.3) / 1.2816, DRAWS))
-    row = ClastFlow(
-        dig=stone.dig,
-        size_mm=stone.size_m * 1000.0,
-        velocity_m_s=spread_of(speed),
-        shear_pa=spread_of(shear),
-        depth_m=spread_of(depth),
+def _tell(flow: BoulderFlow) -> ClastFlow:
+    return ClastFlow(
+        dig=flow.dig,
+        size_mm=flow.size_m * 1000.0,
+        velocity_m_s=flow.velocity_m_s,
+        shear_pa=flow.shear_pa,
+        depth_m=flow.depth_m,
+        place=flow.place,
+        n_stones=flow.n_stones,
+        power_w_m2=flow.power_w_m2,
+        discharge_m3_s=flow.discharge_m3_s,
+        at_least_m_s=flow.at_least.velocity_m_s,
+        warnings=flow.warnings,
+        flow=flow,
     )
-    return row, spread_of(speed * depth * stone.width_m)
 
 
-def read_traps(reading: Reading, tree: StreamTree) -> tuple[TrapRead, ...]:
-    """Return digs that reached bedrock, by how well it may hold gold."""
-    places = frame_ground(reading).places
-    found = []
-    for dig in reading.log.digs:
-        if dig.fabric is None and dig.surface is None:
-            continue
-        rating, why = rate_bedrock(dig.fabric, dig.surface)
-        place = places.get(dig.dig)
-        found.append(
-            TrapRead(
-                dig=dig.dig,
-                easting_m=place.easting_m if place else None,
-                northing_m=place.northing_m if place else None,
-                rating=rating,
-                why=why,
-            )
-        )
-    return tuple(sorted(found, key=lambda one: -one.rating))
-
-
-def rate_bedrock(fabric: str | None, surface: str | None) -> tuple[float, str]:
-    """Return a rating, 0 to 1, and why; the rules are common practice, no source."""
-    by_fabric = {"across": 0.5, "massive": 0.15, "along": 0.2}.get(fabric or "", 0.25)
-    by_surface = {"fractured": 0.45, "rough": 0.35, "smooth": 0.05}.get(
-        surface or "", 0.2
+def _channel(
+    clasts: Clasts, frame: Frame, tree: StreamTree, *, bed: Bed
+) -> Channel | None:
+    """Return fall and section of the creek at the stones; None where unknown."""
+    east, north = clasts.easting_m, clasts.northing_m
+    if east is None and clasts.dig in frame.places:
+        place = frame.places[str(clasts.dig)]
+        east, north = place.easting_m, place.northing_m
+    creek = tree.creek
+    if creek is None or east is None or north is None:
+        return None
+    away = np.hypot(creek.easting_m - east, creek.northing_m - north)
+    at = int(np.argmin(away))
+    near = np.abs(creek.distance_m - creek.distance_m[at]) <= SLOPE_OVER_M
+    if not np.isfinite(creek.slope[near]).any():
+        return None
+    slope = float(np.clip(np.nanmean(creek.slope[near]), GENTLEST, STEEPEST))
+    model = tree.routing.model if tree.routing is not None else None
+    return Channel(
+        slope=slope,
+        stones_m=float(bed.size_m[-1]),
+        section=None if model is None else _section(creek, at, model),
+        median_m=bed.mean_m,
     )
-    said = []
-    if fabric == "across":
-        said.append("ledges stand across the flow like riffles")
-    elif fabric == "along":
-        said.append("ledges run along the flow and let gold slide on")
-    if surface == "fractured":
-        said.append("cracks hold gold below the reach of water; clean them to the end")
-    elif surface == "rough":
-        said.append("rough rock slows what rolls over it")
-    elif surface == "smooth":
-        said.append("smooth rock holds little")
-    return by_fabric + by_surface, "; ".join(said) or "bedrock was reached"
+
+
+def _section(creek: Creek, at: int, model: ElevationModel) -> Section | None:
+    """Return the ground across the valley, up to where it first stands high."""
+    out = np.arange(-ACROSS_M, ACROSS_M + 0.5 * model.cell_m, model.cell_m)
+    east, north = creek.place(np.full(len(out), creek.distance_m[at]), -out)
+    level = read_heights(model, east, north)
+    bed_m = float(creek.elevation_m[at])
+    low = np.isfinite(level) & (level <= bed_m + HIGHEST_M)
+    middle = len(out) // 2
+    if not low[middle]:
+        return None
+    above = np.flatnonzero(~low)
+    first = int(above[above < middle].max()) + 1 if np.any(above < middle) else 0
+    last = int(above[above > middle].min()) if np.any(above > middle) else len(out)
+    if last - first < 3:
+        return None
+    return Section(out[first:last], level[first:last])

@@ -124,7 +124,8 @@ def choose_discharges(
     """Return the discharges to run, rising, and what was supposed.
 
     From the boulders where they tell one: up to its median, which the ground may have
-    seen once, over its 10 % point and lesser floods. Else those that fill the creek to some depths by Manning's law.
+    seen once, over its 10 % point and lesser floods. Else those that fill the creek to
+    some depths by Manning's law.
     """
     if told is not None:
         low = told.p10

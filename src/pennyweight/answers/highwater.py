@@ -10,13 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
-from pennyweight.answers.clasts import (
-    ClastFlow,
-    ClastsRead,
-    TrapRead,
-    read_clasts,
-    read_traps,
-)
+from pennyweight.answers.bedrock import TrapRead, read_traps
+from pennyweight.answers.clasts import ClastFlow, ClastsRead, read_clasts
 from pennyweight.answers.floodground import (
     Floods,
     choose_discharges,
@@ -137,7 +132,7 @@ def _read(reading: Reading, progress: Progress) -> HighwaterAnswer:
     progress(0.02, "following the water")
     tree = stream_tree(reading)
     bed = read_bed(log)
-    clasts = read_clasts(reading, tree)
+    clasts = read_clasts(reading, tree, bed.bed)
     assumptions: dict[str, Any] = {
         **frame.assumptions,
         **tree.assumptions,
@@ -162,7 +157,7 @@ def _read(reading: Reading, progress: Progress) -> HighwaterAnswer:
         drops=_place(found.drops, agreement),
         floods=_tell_all(water),
         agreement=_say_agreement(agreement),
-        traps=read_traps(reading, tree),
+        traps=read_traps(reading),
         findings=(*frame.findings, *tree.findings),
         creek=tree.creek,
         tree=tree,

@@ -242,8 +242,10 @@ def _say_flood(answer: HighwaterAnswer, measures: Measures) -> Sentence:
             means="what the largest stones that water moved say of the flood, m³/s",
             spread=flow,
         )
-        stones = count_words(min(len(answer.clasts), 3), "largest stone")
-        return say(f"The {stones} took a flood of about ", part, " to move.")
+        places = count_words(len(answer.clasts), "place")
+        return say(
+            f"The largest stones of {places} took a flood of about ", part, " to move."
+        )
     if answer.floods:
         low, high = answer.floods[0], answer.floods[-1]
         return say(

@@ -59,6 +59,14 @@ class Reason:
         """Strength times how much the kind is trusted [-]."""
         return KIND_WEIGHTS[self.kind] * self.strength
 
+    @property
+    def witness(self) -> str:
+        """What it rests on: two reasons of one witness are not two reasons."""
+        if self.kind in {"high_bar", "bench"}:
+            return "level ground"
+        by_flow = "lost_share" in self.facts
+        return "flow" if by_flow else self.kind
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drop:
@@ -107,8 +115,8 @@ def join_drops(
     Returns
     -------
     tuple of Drop
-        In order of their scores. Of several reasons of the same kind the strongest
-        is kept.
+        In order of their scores. Of several reasons that rest on the same the
+        strongest is kept.
     """
     waiting = sorted(drops, key=lambda one: -one.score)
     joined: list[Drop] = []
@@ -118,9 +126,9 @@ def join_drops(
         waiting = [one for one in waiting if _apart_m(first, one) >= within_m]
         best: dict[str, Reason] = {}
         for reason in (r for one in (first, *near) for r in one.reasons):
-            known = best.get(reason.kind)
-            if known is None or reason.strength > known.strength:
-                best[reason.kind] = reason
+            known = best.get(reason.witness)
+            if known is None or reason.score > known.score:
+                best[reason.witness] = reason
         ordered = sorted(best.values(), key=lambda reason: -reason.score)
         joined.append(replace(first, reasons=tuple(ordered)))
     return tuple(sorted(joined, key=lambda one: -one.score)[:most])

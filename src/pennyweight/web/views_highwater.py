@@ -100,6 +100,7 @@ def show_floods(ask: Ask) -> Response:
         flows=flows,
         flows_json=json.dumps(flows, ensure_ascii=False),
         shown=shown_flood(answer),
+        warned=[one for one in answer.clasts if one.warnings],
         speed=lambda value: speed_words(value, measures),
         flow=None
         if answer.discharge_m3_s is None
