@@ -38,8 +38,9 @@ RIM = 2
 WALL_M = 1e5
 #: Steps between two looks at the clock and at the wish to stop.
 STEPS = 100
-#: Grids below this many cells are run by one thread: two would wait for each other.
-SMALL = 40_000
+#: Below this many cells with water one thread runs alone: two would wait for each
+#: other.
+SMALL = 15_000
 #: A grid is made coarser for the start while its shorter side keeps these many cells.
 COARSEST = 30
 #: Depth below which a cell is told as dry [m].
@@ -548,7 +549,8 @@ def _march(basin: _Basin, pace: Pace, left_s: float) -> tuple[float, float, int]
         STEPS,
     )
     with _ONE_AT_A_TIME:
-        small = basin.reach.bed_m.size < SMALL
+        first, last = basin.grid[2]
+        small = np.maximum(last - first + 1, 0).sum() < SMALL
         most = numba.config.NUMBA_NUM_THREADS  # type: ignore[attr-defined]
         numba.set_num_threads(1 if small else most)
         took_s, over_m2, taken = march(basin.waters, (basin.grid, basin.marks), step)
