@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -13,152 +13,65 @@ import numpy.typing as npt
 from pennyweight.answers.answer import Answer, for_pictures
 from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
+from pennyweight.answers.handcompared import compare_hand, draw_hand_joins
 from pennyweight.answers.influence import draw_nuggets, warn_of_few
 from pennyweight.answers.reading import Reading
+from pennyweight.answers.streakbeyond import find_confluences, look_beyond
 from pennyweight.answers.streakfit import read_fit, said_of_fit
-from pennyweight.spread import Spread, spread_of
+from pennyweight.answers.streakhinges import find_hinges
+from pennyweight.answers.streaknames import keep_names, name_streaks
+from pennyweight.answers.streaktold import map_of, tell_merge, tell_split, tell_streak
+from pennyweight.answers.traceparts import (
+    Area,
+    Beyond,
+    Confluence,
+    HandCompared,
+    HandDoubt,
+    HandJoin,
+    Hinge,
+    Link,
+    Merge,
+    OneBy,
+    PathPoint,
+    Split,
+    Streak,
+    Total,
+    ValleyField,
+)
+from pennyweight.spread import spread_of
 from pennyweight.streaks.between import outline_edges
 from pennyweight.streaks.fit import HorizonFit, StreakFit
-from pennyweight.streaks.handmethod import counted_mg_m2, join_by_hand
 from pennyweight.streaks.outline import has_outline, probability_of_any, sum_outline
-from pennyweight.streaks.paths import FoundMeeting, FoundStreak, Point, find_streaks
-from pennyweight.streaks.tracing import trace_horizon
+from pennyweight.streaks.paths import FoundStreaks, find_streaks
+from pennyweight.streaks.tracing import Traced, trace_horizon
+
+__all__ = [
+    "Area",
+    "Beyond",
+    "Confluence",
+    "HandCompared",
+    "HandDoubt",
+    "HandJoin",
+    "Hinge",
+    "Link",
+    "Merge",
+    "OneBy",
+    "PathPoint",
+    "Split",
+    "Streak",
+    "Total",
+    "TraceAnswer",
+    "ValleyField",
+    "leave_untraced",
+    "name_streaks",
+    "trace_streaks",
+    "valley_field",
+]
 
 FloatArray = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PathPoint:
-    """A place on a streak, conditional on the streak being there."""
-
-    s_m: float
-    n_m: float
-    center_n_m: Spread
-    easting_m: float
-    northing_m: float
-    probability: float
-    top_m: Spread | None
-    thickness_m: Spread | None
-    width_m: Spread
-    grade_mg_m3: Spread
-    line: str | None = for_pictures(default=None)
-    """The line crossed here; None between lines."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Link:
-    """A streak's join between two lines."""
-
-    from_line: str
-    to_line: str
-    probability: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Streak:
-    """A pay streak across the draws."""
-
-    id: str
-    probability: float
-    horizon: str
-    path: tuple[PathPoint, ...]
-    links: tuple[Link, ...]
-    gold_g: Spread
-    gravel_m3: Spread
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Merge:
-    """Streaks that come together."""
-
-    from_: tuple[str, ...]
-    into: str
-    s_m: float
-    easting_m: float
-    northing_m: float
-    probability: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Split:
-    """A streak that parts."""
-
-    from_: str
-    into: tuple[str, ...]
-    s_m: float
-    easting_m: float
-    northing_m: float
-    probability: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Total:
-    """Gold and gravel of the sampled stretch; None where it cannot be told."""
-
-    gold_g: Spread | None
-    gravel_m3: Spread | None
-    gold_g_above_cutoff: Spread | None
-    outline: Mapping[str, Any] | None
-
-    nugget_gold_g: Spread | None = None
-    """Of `gold_g`, what nuggets hold; streaks and cutoff leave it out."""
-
-    def as_json(self) -> dict[str, Any] | None:
-        """Return the object that the answer prints; None where nothing can be told."""
-        if self.gold_g is None and self.outline is None:
-            return None
-        return {one.name: getattr(self, one.name) for one in fields(self)}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Area:
-    """The stretch of valley that the field was worked out on."""
-
-    s0_m: float
-    s1_m: float
-    n0_m: float
-    n1_m: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ValleyField:
-    """A horizon's field on the valley grid, for pictures and for worth.
-
-    Attributes
-    ----------
-    horizon : str
-        Name.
-    s_m, n_m : ndarray, shapes (n_s,), (n_n,)
-        Cell centers [m].
-    accumulation_mg_m2 : ndarray, shape (n_draws, n_s, n_n)
-        Joint draws, raw gold in place [mg/m2].
-    thickness_m, top_m : ndarray, shape (n_draws, n_s, n_n)
-        Thickness of the pay and depth of its top below the surface [m]; nan where
-        the depth cannot be told.
-    probability_above : ndarray, shape (n_s, n_n)
-        Share of draws above the cutoff [-].
-    sampled : ndarray of bool, shape (n_s, n_n)
-        Whether the cell lies inside the outline of the sampled stretch.
-    """
-
-    horizon: str
-    s_m: FloatArray
-    n_m: FloatArray
-    accumulation_mg_m2: npt.NDArray[np.float32]
-    thickness_m: npt.NDArray[np.float32]
-    top_m: npt.NDArray[np.float32]
-    probability_above: FloatArray
-    sampled: npt.NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandJoin:
-    """One straight join of the hand method, for comparison."""
-
-    from_dig: str
-    to_dig: str
-    s_m: tuple[float, float]
-    n_m: tuple[float, float]
+NO_JOINS = HandCompared(joins=0, agree=0, doubts=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +85,12 @@ class TraceAnswer(Answer):
     splits: tuple[Split, ...]
     total: Total
     area: Area | None
+    confluences: tuple[Confluence, ...] = ()
+    """Where streaks come together, over all draws: the merge map."""
+    by_hand: HandCompared = NO_JOINS
+    """The straight joins of the best digs beside the streaks."""
+    hinges: tuple[Hinge, ...] = ()
+    """What would change the answer most."""
     fields: tuple[ValleyField, ...] = for_pictures(default=())
     hand_joins: tuple[HandJoin, ...] = for_pictures(default=())
     gold_draws_g: FloatArray | None = for_pictures(default=None)
@@ -298,29 +217,53 @@ def _answer(
         for horizon in fit.horizons
     ]
     found = find_streaks(traced, fit)
-    names = name_streaks(len(found.streaks))
+    streaks = _name(reading, traced, found, base)
+    names = [one.id for one in streaks]
     total, draws, nuggets = _total(reading, base, cutoff, min_pay_m=min_pay_m)
+    joins = draw_hand_joins(fit, cutoff, min_pay_m)
     return TraceAnswer(
         **reading.heading(),
         cautions=(*_cautions(fit, total), *warn_of_few(reading, draws, nuggets)),
         assumptions=assumptions,
         cutoff_mg_m3=cutoff,
         probability_of_any=probability_of_any(traced, fit),
-        streaks=tuple(
-            _streak(streak, name, frame, fit)
-            for streak, name in zip(found.streaks, names, strict=True)
-        ),
-        merges=tuple(_merge(one, names, frame) for one in found.merges),
-        splits=tuple(_split(one, names, frame) for one in found.splits),
+        streaks=streaks,
+        merges=tuple(tell_merge(one, names, frame) for one in found.merges),
+        splits=tuple(tell_split(one, names, frame) for one in found.splits),
         total=total,
         area=_area(fit),
+        confluences=find_confluences(traced, found, names, base=base),
+        by_hand=compare_hand(joins, streaks),
+        hinges=find_hinges(streaks, draws, fit.common_log, frame=frame),
         fields=tuple(
             valley_field(one, fit, cutoff_mg_m3=cutoff, min_pay_m=min_pay_m)
             for one in fit.horizons
         ),
-        hand_joins=_hand_joins(fit, cutoff, min_pay_m),
+        hand_joins=joins,
         gold_draws_g=draws,
         rests_on=_rests_on(reading, fit),
+    )
+
+
+def _name(
+    reading: Reading,
+    traced: list[Traced],
+    found: FoundStreaks,
+    base: tuple[Frame, StreakFit],
+) -> tuple[Streak, ...]:
+    """Return the streaks under their names, with where they may go on."""
+    rng = np.random.default_rng([reading.seed, 3])
+    letters = name_streaks(len(found.streaks))
+    streaks = [
+        replace(
+            tell_streak(one, letter, base),
+            beyond=look_beyond(one, traced, base, rng=rng),
+        )
+        for one, letter in zip(found.streaks, letters, strict=True)
+    ]
+    names = keep_names(streaks, reading.former_streaks())
+    return tuple(
+        replace(one, id=name) for one, name in zip(streaks, names, strict=True)
     )
 
 
@@ -338,97 +281,6 @@ def _rests_on(reading: Reading, fit: StreakFit) -> dict[str, int]:
     return dict(Counter(best.values()))
 
 
-def name_streaks(count: int) -> list[str]:
-    """Return letters in order: A to Z, then AA, AB, and so on."""
-    names = []
-    for number in range(count):
-        name, rest = "", number
-        while True:
-            name = chr(ord("A") + rest % 26) + name
-            rest = rest // 26 - 1
-            if rest < 0:
-                break
-        names.append(name)
-    return names
-
-
-def _map_of(frame: Frame, s_m: Sequence[float], n_m: Sequence[float]) -> FloatArray:
-    """Return easting and northing of places in the valley, one row a place."""
-    if frame.centerline is None or not len(s_m):
-        return np.zeros((len(s_m), 2))
-    return np.column_stack(frame.centerline.to_map(s_m, n_m))
-
-
-def _streak(streak: FoundStreak, name: str, frame: Frame, fit: StreakFit) -> Streak:
-    lines = fit.sites.lines
-    centers = [spread_of(point.center_n_m) for point in streak.points]
-    n_m = [center.p50 if center else 0.0 for center in centers]
-    places = _map_of(frame, [point.s_m for point in streak.points], n_m)
-    return Streak(
-        id=name,
-        probability=streak.probability,
-        horizon=streak.horizon,
-        path=tuple(
-            _path_point(point, center, place, lines)
-            for point, center, place in zip(streak.points, centers, places, strict=True)
-            if center is not None
-        ),
-        links=tuple(
-            Link(from_line=lines[above], to_line=lines[below], probability=share)
-            for above, below, share in streak.links
-        ),
-        gold_g=_sure(spread_of(streak.gold_g)),
-        gravel_m3=_sure(spread_of(streak.gravel_m3)),
-    )
-
-
-def _sure(spread: Spread | None) -> Spread:
-    """Return a spread that is there: draws of a streak always hold numbers."""
-    return spread if spread is not None else Spread(0.0, 0.0, 0.0, 0.0)
-
-
-def _path_point(
-    point: Point, center: Spread, place: FloatArray, lines: tuple[str, ...]
-) -> PathPoint:
-    return PathPoint(
-        s_m=point.s_m,
-        n_m=center.p50,
-        center_n_m=center,
-        easting_m=float(place[0]),
-        northing_m=float(place[1]),
-        probability=point.probability,
-        top_m=spread_of(point.top_m),
-        thickness_m=spread_of(point.thickness_m),
-        width_m=_sure(spread_of(point.width_m)),
-        grade_mg_m3=_sure(spread_of(point.grade_mg_m3)),
-        line=None if point.line is None else lines[point.line],
-    )
-
-
-def _merge(one: FoundMeeting, names: list[str], frame: Frame) -> Merge:
-    place = _map_of(frame, [one.s_m], [one.n_m])[0]
-    return Merge(
-        from_=tuple(names[at] for at in one.several),
-        into=names[one.one],
-        s_m=one.s_m,
-        easting_m=float(place[0]),
-        northing_m=float(place[1]),
-        probability=one.probability,
-    )
-
-
-def _split(one: FoundMeeting, names: list[str], frame: Frame) -> Split:
-    place = _map_of(frame, [one.s_m], [one.n_m])[0]
-    return Split(
-        from_=names[one.one],
-        into=tuple(names[at] for at in one.several),
-        s_m=one.s_m,
-        easting_m=float(place[0]),
-        northing_m=float(place[1]),
-        probability=one.probability,
-    )
-
-
 def _total(
     reading: Reading, base: tuple[Frame, StreakFit], cutoff: float, *, min_pay_m: float
 ) -> tuple[Total, FloatArray | None, FloatArray | None]:
@@ -442,7 +294,7 @@ def _total(
     sums = sum_outline(fit, cutoff_mg_m3=cutoff, min_pay_m=min_pay_m)
     right, left = outline_edges(fit.sites)
     ring = np.vstack([right, left[::-1]])
-    places = _map_of(frame, ring[:, 0].tolist(), ring[:, 1].tolist())
+    places = map_of(frame, ring[:, 0].tolist(), ring[:, 1].tolist())
     gold_g = sums.gold_g
     nuggets_mg_m3 = draw_nuggets(reading, len(gold_g))
     nugget_g = None
@@ -520,29 +372,3 @@ def valley_field(
         probability_above=(horizon.cell_mg_m2 > needed).mean(axis=0),
         sampled=fit.grid.inside >= 0.5,
     )
-
-
-def _hand_joins(
-    fit: StreakFit, cutoff: float, min_pay_m: float
-) -> tuple[HandJoin, ...]:
-    """Return the straight joins of the hand method, horizon by horizon."""
-    sites = fit.sites
-    joins = []
-    for horizon in fit.horizons:
-        counts = horizon.counts
-        hand = join_by_hand(
-            sites,
-            counts.site,
-            counted_mg_m2(counts),
-            threshold_mg_m2=cutoff * np.maximum(counts.pay_m, min_pay_m),
-        )
-        joins += [
-            HandJoin(
-                from_dig=sites.digs[a],
-                to_dig=sites.digs[b],
-                s_m=(float(sites.s_m[a]), float(sites.s_m[b])),
-                n_m=(float(sites.n_m[a]), float(sites.n_m[b])),
-            )
-            for a, b in zip(hand.upper, hand.lower, strict=True)
-        ]
-    return tuple(joins)

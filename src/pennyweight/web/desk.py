@@ -53,8 +53,19 @@ class Desk:
                     revision=revision,
                     log=self.book.log(),
                     made_at=now(),
+                    former=self._named_before(),
                 )
             return self._reading
+
+    def _named_before(self) -> Reading | None:
+        """Return the last reading in which streaks got their names, without its own."""
+        last = self._reading
+        if last is None:
+            return None
+        named = last if last.known(("trace", None)) is not None else last.former
+        if named is not None:
+            named.former = None
+        return named
 
     @property
     def log(self) -> Log:
