@@ -55,8 +55,8 @@ N_WORLDS = 600
 MOST_GRAIN_FACTOR = 4.0
 #: Digs within so much along the water are one place [m]; ours.
 ONE_PLACE_M = 10.0
-#: Ground above the head of a drawn stream, and of a creek known only along the digs
-#: [km2]; ours.
+#: Ground above the head of a drawn feeder, and of the creek itself, which nobody draws
+#: to its end [km2]; ours.
 HEAD_KM2, UNKNOWN_HEAD_KM2 = 0.25, 1.0
 
 
@@ -106,7 +106,7 @@ def work_out(reading: Reading, waters: Waters, streams: Streams) -> SourceWork:
     refuse_unwashed(reading)
     reading.progress(0.05, "reading the streams")
     places = gather_washed(reading, waters)
-    tree = tree_of(streams, waters.basis)
+    tree = tree_of(streams, waters)
     pieces = _cut(tree, streams, places)
     with_volume = [one.bank_m3 is not None for one in places]
     index = pieces.at[: len(places)]
@@ -207,13 +207,15 @@ def _washed(
     )
 
 
-def tree_of(streams: Streams, basis: str) -> StreamTree:
+def tree_of(streams: Streams, waters: Waters) -> StreamTree:
     """Return the stream tree as the search takes it; unknown catchments by length."""
     area = streams.own_area_m2 / M2_IN_KM2
     heads = np.ones(streams.n_reaches, dtype=np.bool_)
     heads[streams.downstream[streams.downstream >= 0]] = False
     first = streams.point_area_m2[streams.first_point[:-1]] / M2_IN_KM2
-    supposed = UNKNOWN_HEAD_KM2 if basis == "digs" else HEAD_KM2
+    # The creek itself goes on above what was drawn of it; its feeders hardly do.
+    supposed = np.full(streams.n_reaches, HEAD_KM2)
+    supposed[waters.rows[0].reaches[-1]] = UNKNOWN_HEAD_KM2
     above = np.where(np.isfinite(first), first, supposed)
     length_km2 = streams.length_m / 1000.0 * DEFAULT_WIDTH_KM
     guessed = length_km2 + np.where(heads, supposed, 0.0)

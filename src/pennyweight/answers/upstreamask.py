@@ -395,8 +395,9 @@ def _assumptions(work: SourceWork, waters: Waters) -> dict[str, Any]:
     }
     if waters.basis != "elevation":
         found["stream_width_km"] = DEFAULT_WIDTH_KM
-        known = waters.basis == "drawn"
-        found["head_area_km2"] = HEAD_KM2 if known else UNKNOWN_HEAD_KM2
+        found["head_area_km2"] = UNKNOWN_HEAD_KM2
+        if len(waters.rows) > 1:
+            found["feeder_head_area_km2"] = HEAD_KM2
     else:
         found["slope_power"] = 0.5
     if work.pointed:

@@ -30,6 +30,7 @@ COMMANDS = {
     "intake": "books",
     "grade": "questions",
     "trace": "questions",
+    "upstream": "questions",
     "worth": "questions",
     "next": "questions",
     "report": "handingout",

@@ -102,6 +102,26 @@ def _cutoff(text: str) -> float:
     return cutoff_mg_m3
 
 
+@click.command("upstream")
+@book_argument
+@units_option
+@seed_option
+@json_option
+def upstream_command(
+    book: Path, measures: Measures, seed: int | None, *, as_json: bool
+) -> None:
+    """Say where the gold comes from, and which feeder to walk next."""
+    from pennyweight.answers.upstreamask import (  # noqa: PLC0415 - slow to import
+        ask_upstream,
+    )
+    from pennyweight.cli.tellingupstream import (  # noqa: PLC0415 - slow to import
+        tell_upstream,
+    )
+
+    answer = _answer(book, seed, ask_upstream)
+    _print(answer, tell_upstream, measures, as_json=as_json)
+
+
 @click.command("worth")
 @book_argument
 @units_option

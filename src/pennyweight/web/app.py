@@ -31,6 +31,7 @@ from pennyweight.web import (
     views_start,
     views_take,
     views_task,
+    views_upstream,
     views_wash,
     views_worth,
 )
@@ -50,6 +51,7 @@ ROOMS = (
     views_record,
     views_pans,
     views_run,
+    views_upstream,
     views_worth,
     views_reconcile,
     views_next,

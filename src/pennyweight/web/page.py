@@ -43,6 +43,7 @@ QUESTIONS = (
     ("seen", "What have I seen?"),
     ("pans", "What does each pan say?"),
     ("run", "Where does it run?"),
+    ("from", "Where does it come from?"),
     ("worth", "Is it worth it?"),
     ("next", "What next?"),
     ("take", "Take it along"),
