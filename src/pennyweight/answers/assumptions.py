@@ -180,6 +180,25 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "our choice; no made ground of 8 to 15 digs went beyond 9.2",
         "Dig where the trace is open: every dig narrows it.",
     ),
+    "draws_worth_share": Assumption(
+        "share of the draws that still counts once each is weighed by the exact "
+        "probability of the counts",
+        "",
+        "importance weights, Kish (1965); 1 is perfect, above 0.1 will do",
+        "Nothing to enter: it tells how good the bell curve behind the draws is.",
+    ),
+    "draws_gold_ratio": Assumption(
+        "gold of the draws so weighed over gold of the draws as they are",
+        "times",
+        "importance weights with a smoothed tail, Vehtari et al. (2024)",
+        "Nothing to enter: far from 1, read the gold with that much more doubt.",
+    ),
+    "draws_doubted": Assumption(
+        "horizon whose draws a few weights would rule: its intervals may be too sure",
+        "",
+        "shape of the weights' tail above 0.7, Vehtari et al. (2024)",
+        "More digs with gold in them make its bell curve a better one.",
+    ),
     "nugget_share": Assumption(
         "gold in nuggets over ordinary gold, where a nugget was found",
         "",
@@ -397,60 +416,6 @@ ASSUMPTIONS: dict[str, Assumption] = {
         "h",
         "8 hours on the clock over 1.6, common practice, no source",
         "Write your days down with the hours that you dug.",
-    ),
-    "reconcile_recovery_rel_sd": Assumption(
-        "how far the plant's recovery may be off, one standard deviation",
-        "",
-        "ours: 6 % where you named it, 15 % where it was supplied",
-        "Pan the tailings and say what share the plant keeps (recovery under [plant]).",
-    ),
-    "reconcile_model_rel_sd": Assumption(
-        "how far the estimate as such may be off all over, one standard deviation",
-        "",
-        "ours",
-        "Clean-ups of more cuts take its place.",
-    ),
-    "reconcile_survey_rel_sd": Assumption(
-        "what survey and weighing add to each cut, one standard deviation",
-        "",
-        "ours",
-        "Survey each cut before it is filled, and weigh all its gold.",
-    ),
-    "bulk_volume_rel_sd": Assumption(
-        "how far the survey of a bulk test may be off, one standard deviation",
-        "",
-        "ours",
-        "Dig holes with straight walls and measure them twice.",
-    ),
-    "bulk_recovery_rel_sd": Assumption(
-        "how far what the plant keeps may be off in a bulk test",
-        "",
-        "ours, where its tailings are panned",
-        "Pan the tailings of the test.",
-    ),
-    "bulk_setting_up_hours": Assumption(
-        "moving to a place, setting up there and measuring its hole",
-        "h",
-        "our assumption",
-        "Count your own hours at the first place.",
-    ),
-    "bulk_place_cv": Assumption(
-        "how much grades differ from place to place",
-        "",
-        "ours: too few digs tell it",
-        "Wash samples from three digs or more.",
-    ),
-    "clock_per_worked_hour": Assumption(
-        "hours on the ground for each hour of digging and washing",
-        "",
-        "one published study of small suction dredging",
-        "Write both kinds of hours with your days.",
-    ),
-    "carried_cleanups": Assumption(
-        "what the ground holds over its estimate, by clean-ups",
-        "",
-        "your own clean-ups, laid beside their cuts",
-        "Switch it off where clean-ups stand beside the estimate.",
     ),
     "reconcile_recovery_rel_sd": Assumption(
         "how far the plant's recovery may be off, one standard deviation",

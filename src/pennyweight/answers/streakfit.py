@@ -19,6 +19,7 @@ from pennyweight.streaks.contacts import (
 from pennyweight.streaks.fit import Settings, StreakFit, fit_streaks
 from pennyweight.streaks.horizons import ZONE_ABOVE_M, ZONE_INTO_FALSE_M
 from pennyweight.streaks.sites import Place, Sites, arrange_sites
+from pennyweight.streaks.weights import GOOD_SHAPE
 
 #: Position error of a whole line when the user names none [m]. Our assumption.
 RECEIVER_ERROR_M = 0.8
@@ -117,4 +118,27 @@ def said_of_fit(reading: Reading, fit: StreakFit) -> dict[str, Any]:
         said["bedrock_taken_for_bottom"] = fit.taken
     if fit.expected:
         said["bedrock_expected"] = fit.expected
+    return said | said_of_draws(fit)
+
+
+def said_of_draws(fit: StreakFit) -> dict[str, Any]:
+    """Return how far the approximation behind the draws may be trusted.
+
+    Parameters
+    ----------
+    fit : StreakFit
+        Of one horizon at least.
+
+    Returns
+    -------
+    dict
+        Of the horizon where the exact posterior would change the gold most.
+    """
+    worst = max(fit.horizons, key=lambda one: abs(np.log(one.check.gold_ratio)))
+    said: dict[str, Any] = {
+        "draws_worth_share": round(worst.check.worth_share, 2),
+        "draws_gold_ratio": round(worst.check.gold_ratio, 3),
+    }
+    if worst.check.tail_shape > GOOD_SHAPE:
+        said["draws_doubted"] = worst.horizon
     return said

@@ -32,23 +32,23 @@ class Chain:
     below: FloatArray
 
     def times(self, field: FloatArray) -> FloatArray:
-        """Return the product with a vector.
+        """Return the product with one vector or several.
 
         Parameters
         ----------
-        field : ndarray, shape (n_lines, n_grid)
+        field : ndarray, shape (n_lines, n_grid) or (n_lines, n_grid, n_right)
             One value a place [-].
 
         Returns
         -------
-        ndarray, shape (n_lines, n_grid)
+        ndarray, the shape of the field
             The product.
         """
-        column = field[..., None]
+        column = field.reshape(*field.shape[:2], -1)
         product = self.diagonal @ column
         product[1:] += self.below @ column[:-1]
         product[:-1] += self.below.transpose(0, 2, 1) @ column[1:]
-        return np.asarray(product[..., 0])
+        return product.reshape(field.shape)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ joint draw of the links and goes with the group whose topology is nearest to it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
@@ -36,6 +36,7 @@ from pennyweight.streaks.steering import (
     read_offsets,
 )
 from pennyweight.streaks.tracks import draw_tracks
+from pennyweight.streaks.weights import weigh_draws
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -77,12 +78,19 @@ class FieldDraws:
         By how much each line was written down too far left [m].
     track_n_m : ndarray, shape (n_draws, n_candidates)
         Where the crossings lie, shift taken off [m].
+    log_weight : ndarray, shape (n_draws,)
+        Log of the exact posterior over the approximation that the draws are from, a
+        constant a group apart [-].
+    group : ndarray of int, shape (n_draws,)
+        Which group each draw belongs to [-].
     """
 
     lines: FloatArray
     cells: npt.NDArray[np.float32]
     shift_m: FloatArray
     track_n_m: FloatArray
+    log_weight: FloatArray
+    group: IntArray
 
 
 def group_draws(linked: npt.NDArray[np.bool_], n_groups: int) -> list[Group]:
@@ -315,7 +323,7 @@ class FieldMaker:
         n_draws = len(group.draws)
         lines = draw_lines(field, n_draws, rng)
         cells = draw_between(
-            lines,
+            (lines.mean_log, lines.log_mg_m2),
             self.grid,
             prior.across,
             sigma=prior.sigma,
@@ -324,10 +332,12 @@ class FieldMaker:
             rng=rng,
         )
         return FieldDraws(
-            lines=lines[1],
+            lines=lines.log_mg_m2,
             cells=cells,
             shift_m=np.tile(tracks.shift_m, (n_draws, 1)),
             track_n_m=np.tile(tracks.n_m, (n_draws, 1)),
+            log_weight=weigh_draws(field, moved, prior, draws=lines),
+            group=np.full(n_draws, group.draws[0]),
         )
 
 
@@ -374,6 +384,8 @@ def draw_field(
         cells=cells,
         shift_m=np.empty((n_draws, len(maker.line_s_m))),
         track_n_m=np.empty((n_draws, len(maker.crossings.line))),
+        log_weight=np.empty(n_draws),
+        group=np.empty(n_draws, dtype=np.int64),
     )
     # Shifts in pairs of opposite sign, so that few groups give an even mean.
     size = (len(groups) + 1) // 2, len(maker.crossings.line) + len(maker.line_s_m)
@@ -384,8 +396,8 @@ def draw_field(
         made = maker.draw_group(
             group, hyper[at], ALONG_M[int(lengths[at])], noise=noise[at], rng=rng
         )
-        for name in ("lines", "cells", "shift_m", "track_n_m"):
-            getattr(whole, name)[group.draws] = getattr(made, name)
+        for one in fields(FieldDraws):
+            getattr(whole, one.name)[group.draws] = getattr(made, one.name)
     hold_below((whole.lines, whole.cells), ceiling_log(maker.counts))
     return whole
 

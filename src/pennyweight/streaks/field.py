@@ -98,8 +98,10 @@ class LineField:
         The field at the peak [ln mg/m2].
     evidence : float
         Laplace's log evidence [-].
+    precision : Chain
+        Of the prior, the mean held fast.
     factor : Factor
-        Block Cholesky factor of the precision.
+        Block Cholesky factor of the posterior's precision.
     toward_mean, mean_sd : ndarray, shape (n_lines, n_grid), and float
         Change of the field for a unit of the mean [-], sd of the mean [-].
     """
@@ -107,6 +109,7 @@ class LineField:
     mean_log: float
     log_mg_m2: FloatArray
     evidence: float
+    precision: Chain
     factor: Factor
     toward_mean: FloatArray
     mean_sd: float
@@ -284,6 +287,7 @@ def fit_field(
         mean_log=mean,
         log_mg_m2=mean + g,
         evidence=evidence,
+        precision=chain,
         factor=factor,
         toward_mean=-solved[..., 1],
         mean_sd=float(stiff**-0.5),
@@ -394,9 +398,26 @@ def _variance_at(
     )
 
 
-def draw_lines(
-    field: LineField, n_draws: int, rng: np.random.Generator
-) -> tuple[FloatArray, FloatArray]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineDraws:
+    """Joint draws of the field on the lines.
+
+    Attributes
+    ----------
+    mean_log : ndarray, shape (n_draws,)
+        Mean log accumulation [ln mg/m2].
+    log_mg_m2 : ndarray, shape (n_draws, n_lines, n_grid)
+        The field [ln mg/m2].
+    log_density : ndarray, shape (n_draws,)
+        Log density of each draw, but for a constant [-].
+    """
+
+    mean_log: FloatArray
+    log_mg_m2: FloatArray
+    log_density: FloatArray
+
+
+def draw_lines(field: LineField, n_draws: int, rng: np.random.Generator) -> LineDraws:
     """Return joint draws of the field on the lines.
 
     Parameters
@@ -410,13 +431,42 @@ def draw_lines(
 
     Returns
     -------
-    tuple of ndarray
-        Mean, shape (n_draws,), and field, shape (n_draws, n_lines, n_grid)
-        [ln mg/m2].
+    LineDraws
+        From the normal distribution at the peak.
     """
-    n_lines, n_grid = field.log_mg_m2.shape
-    z = rng.standard_normal((n_lines, n_grid, n_draws))
-    g = solve_up(field.factor, z)
-    off = field.mean_sd * rng.standard_normal(n_draws)
-    moved = field.log_mg_m2[..., None] + g + (1.0 + field.toward_mean[..., None]) * off
-    return field.mean_log + off, np.ascontiguousarray(moved.transpose(2, 0, 1))
+    z = rng.standard_normal((*field.log_mg_m2.shape, n_draws))
+    z_mean = rng.standard_normal(n_draws)
+    off = field.mean_sd * z_mean
+    moved = solve_up(field.factor, z)
+    moved += (1.0 + field.toward_mean[..., None]) * off
+    moved += field.log_mg_m2[..., None]
+    return LineDraws(
+        mean_log=field.mean_log + off,
+        log_mg_m2=np.ascontiguousarray(moved.transpose(2, 0, 1)),
+        log_density=-0.5 * ((z**2).sum(axis=(0, 1)) + z_mean**2),
+    )
+
+
+def read_field(
+    field: FloatArray, counts: FieldCounts, grid_n_m: FloatArray
+) -> FloatArray:
+    """Return a field on the lines read off at the digs.
+
+    Parameters
+    ----------
+    field : ndarray, shape (n_lines, n_grid, ...)
+        Any quantity, further axes kept.
+    counts : FieldCounts
+        Whose places are read.
+    grid_n_m : ndarray, shape (n_grid,)
+        Places across [m].
+
+    Returns
+    -------
+    ndarray, shape (n_told, ...)
+        Values, between columns in proportion.
+    """
+    low, part = reading_weights(grid_n_m, counts.n_m)
+    part = part.reshape(-1, *[1] * (field.ndim - 2))
+    line = counts.line
+    return np.asarray(field[line, low] * (1.0 - part) + field[line, low + 1] * part)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from pennyweight.progress import Progress, quiet, within
+from pennyweight.progress import Progress, beside, quiet, within
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.streaks.between import ROW_M, ValleyGrid, lay_grid
 from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
@@ -41,6 +42,7 @@ from pennyweight.streaks.profiles import (
     pad_lines,
 )
 from pennyweight.streaks.sites import Sites
+from pennyweight.streaks.weights import DrawCheck, check_draws
 
 FloatArray = npt.NDArray[np.float64]
 Cells = npt.NDArray[np.float32]
@@ -108,6 +110,8 @@ class HorizonFit:
         Pay thickness, shapes as above [m].
     top_m : ndarray of float32, shape (n_draws, n_rows, n_grid)
         Depth of the top of the pay [m].
+    check : DrawCheck
+        What weighing the draws by the exact posterior would change.
     """
 
     horizon: str
@@ -121,6 +125,7 @@ class HorizonFit:
     line_pay_m: FloatArray
     cell_pay_m: Cells
     top_m: Cells
+    check: DrawCheck
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,20 +206,23 @@ def fit_streaks(
     bottom = draw_contact(
         BEDROCK if met else "", (sites, grid, columns), settings.n_draws, rng=rng
     )
-    fitted = []
-    for at, counts in enumerate(counted):
-        share = (0.10 + 0.90 * at / len(counted), 0.10 + 0.90 * (at + 1) / len(counted))
-        fitted.append(
-            _fit_horizon(
-                counts,
-                (sites, grid, columns),
-                settings,
-                common=common,
-                bedrock=bottom if met else None,
-                rng=rng,
-                progress=within(progress, *share),
-            )
+    parts = beside(within(progress, 0.05, 1.0), max(len(counted), 1))
+
+    def fit_one(counts: HorizonCounts, own: np.random.Generator, at: int) -> HorizonFit:
+        return _fit_horizon(
+            counts,
+            (sites, grid, columns),
+            settings,
+            common=common,
+            bedrock=bottom if met else None,
+            rng=own,
+            progress=parts[at],
         )
+
+    # Two horizons at a time: most of the work leaves Python's lock free.
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        each = range(len(counted))
+        fitted = list(pool.map(fit_one, counted, rng.spawn(len(counted)), each))
     progress(1.0, "fitted")
     return StreakFit(
         sites=sites,
@@ -270,14 +278,14 @@ def _fit_horizon(
     drawn = draw_field(
         maker, profiles, n_groups, rng=rng, progress=within(progress, 0.4, 0.9)
     )
+    check = check_draws(drawn.log_weight, drawn.group, _gold_of(drawn, grid))
     rel_sd = line_noise(counts, mass, line=told.line, n_lines=len(sites.lines))
-    noise = draw_mass_noise(rel_sd, n_draws, rng=rng)
-    _add_noise(drawn, noise + common[:, None], (sites, grid))
+    noise = draw_mass_noise(rel_sd, n_draws, rng=rng) + common[:, None]
+    _add_noise(drawn, noise, (sites, grid))
     _clear_outside(drawn, draw_there(name, ground, n_draws, rng=rng), grid)
     progress(0.95, f"depth of {name}")
-    surface = bedrock
     if name not in (BEDROCK, GRAVEL):
-        surface = draw_contact(name, ground, n_draws, rng=rng)
+        bedrock = draw_contact(name, ground, n_draws, rng=rng)
     return HorizonFit(
         horizon=name,
         counts=counts,
@@ -289,8 +297,14 @@ def _fit_horizon(
         floor=floor,
         line_pay_m=pay[0],
         cell_pay_m=pay[1],
-        top_m=draw_top(counts, ground, pay[1], surface=surface, rng=rng),
+        top_m=draw_top(counts, ground, pay[1], surface=bedrock, rng=rng),
+        check=check,
     )
+
+
+def _gold_of(drawn: FieldDraws, grid: ValleyGrid) -> FloatArray:
+    """Return the gold of a meter of valley on every line, summed; by draw [g/m]."""
+    return np.asarray(np.exp(drawn.lines).sum(axis=(1, 2)) * grid.dn_m / 1000.0)
 
 
 def _tell(counts: HorizonCounts, mass: ColorMass, sites: Sites) -> FieldCounts:
