@@ -24,8 +24,10 @@ from pennyweight.answers.influence import (
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import TraceAnswer, trace_streaks
 from pennyweight.answers.worth import weigh_worth
-from pennyweight.answers.worthsaid import say_verdict
+from pennyweight.answers.worthsaid import Case, decide
 from pennyweight.records import Dig, Ground, Layer, Log, Sample, Tally
+from pennyweight.worth.stones import Stones
+from pennyweight.worth.terms import read_terms
 
 FOOT_M = 0.3048
 #: Dig, line, place [m], depth [ft], what stopped it.
@@ -242,6 +244,19 @@ def left_out(margin: float | None, loss: float | None) -> Without:
     )
 
 
+def case(margin: float, loss: float, left: Without, *, all_poor: bool) -> Case:
+    return Case(
+        margin=margin,
+        loss=loss,
+        low=-100.0,
+        day=None,
+        stones=Stones(largest_m=None, too_big_share=0.0, unmoved_share=0.0, told=0),
+        terms=read_terms(Ground(gold_price_per_g=60.0, costs={"wash_per_m3": 5.0})),
+        all_poor=all_poor,
+        withouts=(left,),
+    )
+
+
 @pytest.mark.parametrize(
     ("left", "word"),
     [
@@ -253,11 +268,12 @@ def left_out(margin: float | None, loss: float | None) -> Without:
     ],
 )
 def test_a_verdict_must_hold_without_the_strongest(left: Without, word: str) -> None:
-    text = say_verdict(1000.0, 0.05, withouts=(left,), all_poor=False)
+    text = decide(case(1000.0, 0.05, left, all_poor=False)).verdict
     assert text.startswith(word)
     assert "makes 70" in text
 
 
 def test_what_loses_is_not_made_better_by_leaving_out() -> None:
-    text = say_verdict(-10.0, 0.95, withouts=(left_out(-20.0, 0.99),), all_poor=True)
-    assert text.startswith("Leave it")
+    found = decide(case(-10.0, 0.95, left_out(-20.0, 0.99), all_poor=True))
+    assert found.verdict.startswith("Leave it")
+    assert found.decision == "walk away"

@@ -37,11 +37,13 @@ from pennyweight.answers.trace import (
     ValleyField,
 )
 from pennyweight.answers.worth import Cut, Season, SeasonBlock, WorthAnswer
+from pennyweight.answers.worthparts import Cash, CashWeek, PriceMap, PriceRow
 from pennyweight.errors import Finding
 from pennyweight.records import Layer
 from pennyweight.spread import Spread, spread_of
 from pennyweight.terrain.elevation import ElevationModel
 from pennyweight.valley.coordinates import Centerline
+from pennyweight.worth.risk import Swing
 
 HEADING: dict[str, Any] = {
     "book": BookName(name="Made Creek (invented)", id="book-1"),
@@ -581,6 +583,68 @@ def worth(*, losing: bool = False) -> WorthAnswer:
         ),
         currency="USD",
         margin_draws=margin,
+        cash=purse(),
+        prices=prices(),
+        price_map=price_map(),
+        swings=(
+            Swing(name="price_per_g", low=-1_400.0, high=9_800.0),
+            Swing(name="gold", low=-900.0, high=8_700.0),
+            Swing(name="recovery", low=1_300.0, high=4_600.0),
+            Swing(name="m3_per_hour", low=2_100.0, high=4_100.0),
+            Swing(name="fixed", low=2_900.0, high=3_700.0),
+        ),
+    )
+
+
+def purse() -> Cash:
+    """Purse of eight weeks: 2,000 laid out, lower still while it is stripped."""
+    middles = [-2_000.0, -3_100.0, -2_700.0, -1_200.0, 400.0, 1_500.0, 2_400.0, 3_000.0]
+    return Cash(
+        weeks=tuple(
+            CashWeek(week=week, cash=shift(middle, 100.0 + 700.0 * week))
+            for week, middle in enumerate(middles)
+        ),
+        at_risk=shift(3_200.0, 400.0),
+        at_risk_upstream=1_300.0,
+        at_risk_in_order=1_300.0,
+        is_upstream=True,
+        paid_back_week=4,
+        weeks_taken=shift(7.0, 1.0),
+        worth_today=None,
+        cut_off=False,
+    )
+
+
+def prices() -> tuple[PriceRow, ...]:
+    """Ground that goes at four prices about 92 a gram."""
+    return tuple(
+        PriceRow(
+            price_per_g=92.0 * share,
+            price_share=share,
+            area_m2=900.0 * share,
+            overburden_m3=800.0 * share,
+            pay_m3=360.0 * share,
+            recovered_g=210.0 * share**0.5,
+            margin=9_500.0 * (share - 0.6),
+            margin_at_todays_price=3_100.0 - 6_000.0 * (share - 1.0) ** 2,
+        )
+        for share in (0.5, 0.8, 1.0, 1.5)
+    )
+
+
+def price_map() -> PriceMap:
+    """Streak 80 m long whose middle goes first."""
+    s_edges_m, n_edges_m = np.linspace(90.0, 170.0, 41), np.linspace(-8.0, 8.0, 9)
+    s_m = (s_edges_m[1:] + s_edges_m[:-1])[:, None] / 2.0
+    n_m = (n_edges_m[1:] + n_edges_m[:-1]) / 2.0
+    far = np.hypot((s_m - 130.0) / 40.0, (n_m - 1.0) / 6.0)
+    share = np.select(
+        [far < 0.4, far < 0.7, far < 0.9, far < 1.0], [0.5, 0.8, 1.0, 1.5]
+    )
+    return PriceMap(
+        s_edges_m=s_edges_m,
+        n_edges_m=n_edges_m,
+        price_share=np.where(share > 0.0, share, np.nan),
     )
 
 

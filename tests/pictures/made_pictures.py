@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from pennyweight.pictures.cashcurve import draw_cash_curve
 from pennyweight.pictures.charts import draw_gold_chart, draw_margin_chart
 from pennyweight.pictures.diarychart import draw_diary
 from pennyweight.pictures.digwall import draw_dig_wall
@@ -9,7 +10,9 @@ from pennyweight.pictures.fence import draw_fence
 from pennyweight.pictures.gradecharts import draw_cumulative_chart, draw_grades_chart
 from pennyweight.pictures.longsection import draw_long_section
 from pennyweight.pictures.plan import draw_plan
+from pennyweight.pictures.pricemap import draw_price_map
 from pennyweight.pictures.svg import Look
+from pennyweight.pictures.swings import draw_swings
 from pennyweight.pictures.valleystrip import draw_valley_strip
 from pennyweight.pictures.wall import draw_wall
 from pennyweight.units import FEET_AND_YARDS
@@ -47,6 +50,9 @@ PICTURES: dict[str, Callable[[Look], str]] = {
         made.ground(), look=look, trace=made.trace()
     ),
     "gold": lambda look: draw_gold_chart(made.trace(), look),
+    "cash": lambda look: draw_cash_curve(made.worth(), look),
+    "prices": lambda look: draw_price_map(made.worth(), look),
+    "swings": lambda look: draw_swings(made.worth(), look),
     "margin": lambda look: draw_margin_chart(made.worth(losing=True), look),
     "grades": lambda look: draw_grades_chart(
         made.grade(), look, cutoff_mg_m3=made.CUTOFF_MG_M3

@@ -287,7 +287,7 @@ def _plan_mining(mine: Mine, pit: Pit) -> dict[str, Any]:
         opened_m2=pit.opened_m2.sum(axis=1),
         kept_factor=pit.kept_factor,
     )
-    ordered = order_stretches(upstream)
+    ordered = order_stretches(upstream, laid_out=terms.each_season + terms.bond)
     shares = slice_shares(blocks, mine.walls.slice_m)
     return _shown_ground(mine) | {
         "season": _show_season(pit, ordered, terms),

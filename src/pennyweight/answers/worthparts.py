@@ -159,8 +159,8 @@ def depth_rows(
         DepthRow(
             top_m=at * pit.slice_m,
             bottom_m=(at + 1) * pit.slice_m,
-            overburden_m3=float(cover[at]),
-            pay_m3=float(pay[at]),
+            overburden_m3=round(float(cover[at]), 3),
+            pay_m3=round(float(pay[at]), 3),
             gold_g=float(gold[at]),
         )
         for at in range(len(pit.mined))

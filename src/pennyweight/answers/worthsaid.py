@@ -21,7 +21,7 @@ from pennyweight.answers.wording import (
 )
 from pennyweight.answers.worthparts import BreakEven
 from pennyweight.worth.cut import Cuts
-from pennyweight.worth.risk import Swing
+from pennyweight.worth.risk import SWINGS, Swing
 from pennyweight.worth.stones import Stones
 from pennyweight.worth.terms import Terms
 
@@ -353,3 +353,26 @@ def say_knowing(knowing: float, case: Case) -> tuple[str, ...]:
         return ()
     worth = money_words(knowing, case.terms.currency)
     return (f"Knowing the ground exactly would be worth {worth} at most.",)
+
+
+def swing_words(name: str) -> str:
+    """Return how far a term is swung: "20 % less to 20 % more".
+
+    Parameters
+    ----------
+    name : str
+        Field of `Terms`, or "gold".
+
+    Returns
+    -------
+    str
+        The bad end first.
+    """
+    if name not in SWINGS:
+        return "poorest to richest fifth of the draws"
+    return " to ".join(_changed(factor) for factor in SWINGS[name])
+
+
+def _changed(factor: float) -> str:
+    share = percent_words(abs(factor - 1.0))
+    return f"{share} {'more' if factor > 1.0 else 'less'}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
+from pennyweight.answers.answer import Answer
 from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import DigGrade, GradeAnswer, SampleGrade
@@ -39,6 +40,7 @@ from pennyweight.answers.wording import (
     unit_name,
 )
 from pennyweight.answers.worth import WorthAnswer
+from pennyweight.answers.worthtables import worth_tables
 from pennyweight.cli.alike import alike_lines
 from pennyweight.cli.layout import bullets, pairs, paragraph, table
 from pennyweight.spread import Spread, probability_word
@@ -64,6 +66,11 @@ def _rest(
         *bullets(f"Supposed, because {who} not say:", supposed),
         *bullets("Before you act on it:", cautions),
     ]
+
+
+def tell_rest(answer: Answer) -> list[str]:
+    """Return what an answer of a book rests on, and its cautions, as lines."""
+    return _rest(answer.cautions, answer.assumptions)
 
 
 def _assumption(key: str, value: Any) -> str:
@@ -250,11 +257,22 @@ def tell_worth(answer: WorthAnswer, measures: Measures) -> list[str]:
         rows.append(("chance of a loss", chance_words(answer.chance_of_loss)))
     return [
         *_verdict(worth_verdict(answer, measures)),
+        *bullets("Why:", answer.reasons),
         *pairs(rows),
         *_season(answer, measures),
+        *_worth_tables(answer, measures),
         *(_eighty() if rows else []),
         *_rest(answer.cautions, answer.assumptions),
     ]
+
+
+def _worth_tables(answer: WorthAnswer, measures: Measures) -> list[str]:
+    """Return what moves the margin, the purse, the room: each with its title."""
+    lines: list[str] = []
+    for one in worth_tables(answer, measures):
+        lines += ["", f"{one.title}:", *table(one.headings, one.rows)]
+        lines += paragraph(one.note) if one.note else []
+    return lines
 
 
 def _season(answer: WorthAnswer, measures: Measures) -> list[str]:

@@ -29,6 +29,7 @@ from pennyweight.answers.sentences import (
 )
 from pennyweight.answers.trace import TraceAnswer
 from pennyweight.answers.worth import WorthAnswer
+from pennyweight.answers.worthtables import worth_tables
 from pennyweight.paper.blocks import (
     Block,
     Section,
@@ -48,15 +49,19 @@ from pennyweight.paper.reporttables import (
     sample_table,
     season_table,
     streak_table,
+    worth_table,
 )
 from pennyweight.paper.trust import trust_blocks
+from pennyweight.pictures.cashcurve import draw_cash_curve
 from pennyweight.pictures.charts import draw_gold_chart, draw_margin_chart
 from pennyweight.pictures.digwall import draw_dig_wall
 from pennyweight.pictures.fence import draw_fence
 from pennyweight.pictures.gradecharts import draw_cumulative_chart, draw_grades_chart
 from pennyweight.pictures.longsection import draw_long_section
 from pennyweight.pictures.plan import draw_plan
+from pennyweight.pictures.pricemap import draw_price_map
 from pennyweight.pictures.svg import Look
+from pennyweight.pictures.swings import draw_swings
 from pennyweight.pictures.valleystrip import draw_valley_strip
 from pennyweight.pictures.wall import digs_on_line, draw_wall
 
@@ -250,15 +255,13 @@ def _single_digs(ground: GroundAnswer, grade: GradeAnswer, look: Look) -> list[B
 def _is_it_worth_it(
     ground: GroundAnswer, grade: GradeAnswer | None, worth: WorthAnswer, look: Look
 ) -> Section:
-    blocks = [verdict(verdict_text(worth_verdict(worth, look.measures)))]
-    blocks.append(paragraph(NO_RESOURCE))
+    """Return the decision with its reasons on one page, and what it rests on after."""
+    blocks = [verdict(verdict_text(worth_verdict(worth, look.measures)), 12.5)]
+    blocks.append(paragraph(" ".join([*worth.reasons, NO_RESOURCE])))
     blocks.append(
         picture(draw_margin_chart(worth, look), "What may be left after costs")
     )
     blocks.append(money_table(worth, look.measures))
-    season = season_table(worth, look.measures)
-    if season is not None:
-        blocks += [heading("The season, block by block"), season]
     blocks += [caution(words) for words in worth.cautions if words != NO_RESOURCE]
     if worth.cut is not None:
         drawn = draw_plan(ground, look, grade=grade, worth=worth)
@@ -266,7 +269,30 @@ def _is_it_worth_it(
             heading("The cut"),
             picture(drawn, "Plan of the cut", share=0.62, most_mm=SMALL_MM),
         ]
+    season = season_table(worth, look.measures)
+    if season is not None:
+        blocks += [heading("The season, block by block"), season]
+    blocks += _worth_in_full(worth, look)
     return Section(heading="Is it worth it?", blocks=tuple(blocks))
+
+
+def _worth_in_full(worth: WorthAnswer, look: Look) -> list[Block]:
+    """Return the tables beside the sums, with the pictures that go with them."""
+    drawers = {
+        "swings": draw_swings,
+        "prices": draw_price_map,
+        "cash": draw_cash_curve,
+    }
+    blocks: list[Block] = []
+    for one in worth_tables(worth, look.measures):
+        blocks.append(heading(one.title))
+        if one.key in drawers:
+            drawn = drawers[one.key](worth, look)
+            blocks.append(picture(drawn, one.title, most_mm=SMALL_MM))
+        blocks.append(worth_table(one))
+        if one.note:
+            blocks.append(paragraph(one.note))
+    return blocks
 
 
 def _what_next(

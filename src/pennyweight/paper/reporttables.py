@@ -20,6 +20,7 @@ from pennyweight.answers.wording import (
     unit_name,
 )
 from pennyweight.answers.worth import WorthAnswer
+from pennyweight.answers.worthtables import WorthTable
 from pennyweight.paper.blocks import Block, TableColumn, table
 from pennyweight.spread import Spread, probability_word
 from pennyweight.units import Measures
@@ -216,7 +217,25 @@ def money_table(worth: WorthAnswer, measures: Measures) -> Block:
         (f"left after costs, {money}", worth.margin),
     )
     rows += [[words, *_middle_and_range(spread, 1.0)] for words, spread in sums]
-    return table(columns, rows)
+    return table(columns, [*rows, *_day_rows(worth)])
+
+
+def _day_rows(worth: WorthAnswer) -> list[list[str]]:
+    """Return the purse at its lowest, and what one more day of digs is worth."""
+    money, rows = worth.currency, []
+    if worth.cash is not None:
+        rows.append(
+            [
+                f"laid out at the lowest, {money}",
+                *_middle_and_range(worth.cash.at_risk, 1.0),
+            ]
+        )
+    day = worth.one_more_day
+    if day is not None:
+        value, cost = number_words(day.value), number_words(day.cost)
+        rows.append([f"one more day of digs is worth, {money}", value, ""])
+        rows.append([f"and costs, {money}", cost, ""])
+    return rows
 
 
 def _middle_and_range(spread: Spread | None, factor: float) -> tuple[str, str]:
@@ -257,6 +276,13 @@ def season_table(worth: WorthAnswer, measures: Measures) -> Block | None:
             ]
         )
     return table(columns, rows)
+
+
+def worth_table(shown: WorthTable) -> Block:
+    """Return a table of worth as it is told everywhere."""
+    columns = [TableColumn(head=shown.headings[0], width="1.4fr")]
+    columns += [TableColumn(head=head, right=True) for head in shown.headings[1:]]
+    return table(columns, [list(row) for row in shown.rows])
 
 
 def assumption_table(answers: Iterable[Answer | None]) -> Block | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -14,20 +14,26 @@ from pennyweight.answers.ground import show_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import worth_verdict
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
+from pennyweight.answers.worthtables import WorthTable, worth_tables
 from pennyweight.errors import TooLittleError
+from pennyweight.pictures.cashcurve import draw_cash_curve
 from pennyweight.pictures.charts import draw_margin_chart
 from pennyweight.pictures.plan import draw_plan
+from pennyweight.pictures.pricemap import draw_price_map
 from pennyweight.pictures.svg import Look
+from pennyweight.pictures.swings import draw_swings
 from pennyweight.web.assumed import show_assumptions
 from pennyweight.web.drawings import look_of, on_page
 from pennyweight.web.page import Ask, door
 from pennyweight.web.terms import (
+    GROUPS,
     PLANT_NAMES,
     TERMS,
     plant_name,
     read_terms,
     stands,
     unit_words,
+    usual_values,
 )
 from pennyweight.web.writing import change_ground
 
@@ -37,11 +43,13 @@ KEYS = re.compile(r"\s*\(in ground\.toml:[^)]*\)")
 
 @dataclass(frozen=True)
 class Worth:
-    """The worth of a ground with its pictures."""
+    """The worth of a ground with its tables and pictures; `beside` goes by table."""
 
     answer: WorthAnswer
     chart: Markup
     plan: Markup
+    tables: tuple[WorthTable, ...]
+    beside: dict[str, Markup]
 
 
 @dataclass(frozen=True)
@@ -53,14 +61,28 @@ class Before:
     currency: str
 
 
+#: Width of the column that is read, in which small pictures stand [px].
+COLUMN_PX = 460
+
+#: Pictures that stand with a table, by its key.
+BESIDE = {"swings": draw_swings, "prices": draw_price_map, "cash": draw_cash_curve}
+
+
 def weigh(reading: Reading, look: Look) -> Worth:
-    """Return the worth with its pictures."""
+    """Return the worth with its tables and pictures."""
     answer = weigh_worth(reading)
     plan = draw_plan(
         show_ground(reading), look, grade=grade_ground(reading), worth=answer
     )
     chart = draw_margin_chart(answer, look)
-    return Worth(answer, on_page(chart, look), on_page(plan, look))
+    small = replace(look, width_px=min(look.width_px, COLUMN_PX))
+    tables = worth_tables(answer, look.measures)
+    beside = {
+        one.key: on_page(BESIDE[one.key](answer, small), small)
+        for one in tables
+        if one.key in BESIDE
+    }
+    return Worth(answer, on_page(chart, look), on_page(plan, look), tables, beside)
 
 
 def _form(ask: Ask, errors: dict[str, str]) -> dict[str, object]:
@@ -73,7 +95,8 @@ def _form(ask: Ask, errors: dict[str, str]) -> dict[str, object]:
     shown["currency"] = ask.form.get("currency", ground.currency or "")
     shown["plant"] = ask.form.get("plant", plant_name(ground))
     return {
-        "terms": TERMS,
+        "terms": GROUPS,
+        "usual": usual_values(ground, measures),
         "plants": PLANT_NAMES,
         "typed": shown,
         "after": {term.name: unit_words(term, measures) for term in TERMS},

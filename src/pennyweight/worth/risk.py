@@ -22,7 +22,15 @@ SWINGS: dict[str, tuple[float, float]] = {
     "m3_per_hour": (0.7, 1.15),
     "digs_m3_per_hour": (0.7, 1.15),
     "fixed": (1.3, 0.9),
+    "per_hour": (1.2, 0.9),
+    "wage_per_hour": (1.2, 0.9),
+    "fuel_per_l": (1.3, 0.8),
+    "fineness": (0.97, 1.03),
+    "availability": (0.8, 1.1),
 }
+
+#: Terms that cannot grow past this [-].
+MOST = {"recovery": 1.0, "availability": 1.0, "fineness": 1000.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,4 +185,4 @@ def swing_terms(
 
 def _limited(name: str, value: float) -> float:
     """Keep a share a share."""
-    return min(value, 1.0) if name == "recovery" else value
+    return min(value, MOST.get(name, value))

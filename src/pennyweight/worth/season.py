@@ -146,7 +146,10 @@ def _make_stretch(
     reclaiming = area_m2 * terms.reclaiming
     strip, wash = cover_m3 * terms.stripping, pay_m3 * terms.washing
     hours = strip_h + wash_h + back_h
-    paid_back = area_m2 * (0.0 if terms.reclaim_by_hours else terms.reclaiming)
+    # Where a m2 has its price, that pays for its hours too.
+    paid_back = area_m2 * (
+        terms.reclaiming - terms.running * terms.reclaim_hours_per_m2
+    )
     each_m3 = terms.wash_per_m3 + terms.boulder_share * terms.strip_per_m3
     return Stretch(
         s0_m=ends_m[0],
@@ -191,13 +194,17 @@ def money_at_risk(stretches: Sequence[Stretch]) -> float:
     return float(np.maximum(-lowest, 0.0).mean())
 
 
-def order_stretches(stretches: Sequence[Stretch]) -> list[Stretch]:
+def order_stretches(
+    stretches: Sequence[Stretch], *, laid_out: float = 0.0
+) -> list[Stretch]:
     """Return the stretches in the order that puts the least money at risk early.
 
     Parameters
     ----------
     stretches : sequence of Stretch
         Upstream.
+    laid_out : float
+        Money at risk before the first of them, 0 or more [currency].
 
     Returns
     -------
@@ -219,7 +226,8 @@ def order_stretches(stretches: Sequence[Stretch]) -> list[Stretch]:
     else:
         best = tuple(_swapped(sorted(upstream, key=_rule)))
     now, other = money_at_risk(upstream), money_at_risk(best)
-    return upstream if now - other <= CLEARLY_LESS * now else list(best)
+    least = CLEARLY_LESS * (now + laid_out)
+    return upstream if now - other <= least else list(best)
 
 
 def _rule(one: Stretch) -> tuple[bool, float]:
