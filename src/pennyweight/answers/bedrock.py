@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pennyweight.answers.frame import frame_ground
 from pennyweight.answers.reading import Reading
 
 #: What fabric and surface of bedrock add to its rating [-]. Common practice, no
@@ -16,34 +15,28 @@ UNKNOWN_FABRIC, UNKNOWN_SURFACE = 0.25, 0.2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrapRead:
-    """Bedrock of one dig, rated 0 to 1, and why."""
+    """Bedrock of one kind, rated 0 to 1, with the digs where it was seen, and why."""
 
-    dig: str
-    easting_m: float | None
-    northing_m: float | None
+    digs: tuple[str, ...]
     rating: float
     why: str
 
 
 def read_traps(reading: Reading) -> tuple[TrapRead, ...]:
-    """Return the bedrock that was seen, the most promising first."""
-    places = frame_ground(reading).places
-    found = []
+    """Return the kinds of bedrock that were seen, the most promising first."""
+    seen: dict[tuple[str | None, str | None], list[str]] = {}
     for dig in reading.log.digs:
-        if dig.fabric is None and dig.surface is None:
-            continue
-        place = places.get(dig.dig)
-        rating = FABRIC.get(dig.fabric or "", UNKNOWN_FABRIC)
-        rating += SURFACE.get(dig.surface or "", UNKNOWN_SURFACE)
-        found.append(
-            TrapRead(
-                dig=dig.dig,
-                easting_m=place.easting_m if place else None,
-                northing_m=place.northing_m if place else None,
-                rating=rating,
-                why=say_bedrock(dig.fabric, dig.surface),
-            )
+        if dig.fabric is not None or dig.surface is not None:
+            seen.setdefault((dig.fabric, dig.surface), []).append(dig.dig)
+    found = [
+        TrapRead(
+            digs=tuple(digs),
+            rating=FABRIC.get(fabric or "", UNKNOWN_FABRIC)
+            + SURFACE.get(surface or "", UNKNOWN_SURFACE),
+            why=say_bedrock(fabric, surface),
         )
+        for (fabric, surface), digs in seen.items()
+    ]
     return tuple(sorted(found, key=lambda one: -one.rating))
 
 

@@ -213,7 +213,9 @@ def _find_drops(
         drops += find_flow_drops(
             water.model, water.fields, bed, over_m=over_m, believed=water.believed
         )
-        drops += find_high_bars(water.model, water.fields, water.above_m)
+        drops += find_high_bars(
+            water.model, water.fields, water.above_m, believed=water.believed
+        )
     elif tree.routing is not None and tree.above_m is not None:
         drops += find_benches(tree.routing.model, tree.above_m, creek)
     near = [one for one in drops if _near(one, frame)]

@@ -113,6 +113,7 @@ def _make_tree(reading: Reading) -> StreamTree:
     drainage = np.zeros(routing.below.size, dtype=np.bool_)
     drainage[routing.cells(streams.easting_m, streams.northing_m)] = True
     reaches = _own_creek(streams, lines)
+    streams = _only_feeders(streams, reaches, lines)
     return StreamTree(
         streams=streams,
         creek=survey_creek(streams, reaches, model=frame.elevation),
@@ -204,6 +205,19 @@ def _name(streams: Streams, lines: tuple[DrawnLine, ...], frame: Frame) -> Strea
     cell_m = frame.elevation.cell_m if frame.elevation is not None else 0.0
     drawn = (*waters, *(line for line in lines if line.name))
     return name_reaches(streams, drawn, within_m=max(ALONG_M, 2.0 * cell_m))
+
+
+def _only_feeders(
+    streams: Streams, reaches: npt.NDArray[np.int64], lines: tuple[DrawnLine, ...]
+) -> Streams:
+    """Leave other reaches only the names of feeders; rills beside it are not it."""
+    feeders = {line.name for line in lines if not line.main}
+    own = set(reaches.tolist())
+    names = tuple(
+        name if number in own or name in feeders else None
+        for number, name in enumerate(streams.name)
+    )
+    return replace(streams, name=names)
 
 
 def _own_creek(streams: Streams, lines: tuple[DrawnLine, ...]) -> npt.NDArray[np.int64]:

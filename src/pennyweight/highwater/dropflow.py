@@ -288,6 +288,7 @@ def find_high_bars(
     above_m: FloatArray,
     *,
     least_m2: float = 20.0,
+    believed: Mask | None = None,
 ) -> list[Drop]:
     """Return ground that only the greater floods reach, where water stood quiet.
 
@@ -301,6 +302,8 @@ def find_high_bars(
         Height above the nearest drainage [m].
     least_m2 : float, optional
         Smaller pieces are left out [m2].
+    believed : ndarray of bool, the model's shape, optional
+        Where the flood is believed [-].
 
     Returns
     -------
@@ -313,6 +316,8 @@ def find_high_bars(
     usual = wet[: max(len(floods) // 2, 1)].any(axis=0)
     greatest = floods[-1]
     reached = wet[-1] & ~usual & np.isfinite(above_m)
+    if believed is not None:
+        reached &= believed
     channel = greatest.speed_m_s[usual]
     brisk = float(np.nanquantile(channel, 0.75)) if usual.any() else 0.0
     east, north = model.centers
