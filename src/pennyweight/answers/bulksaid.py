@@ -12,6 +12,11 @@ from pennyweight.answers.wording import (
 from pennyweight.units import METRIC, Measures
 from pennyweight.worth.bulktest import BulkPlan, Outlook
 
+WEIGHED_TOGETHER = (
+    "A result is weighed together with what the samples say already: it need not pass "
+    "the grade to confirm by itself, nor does passing it settle the matter."
+)
+
 
 def say_bulk(
     plan: BulkPlan | None,

@@ -71,7 +71,7 @@ def intake_command(
     skip_bad: bool,
     as_json: bool,
 ) -> None:
-    """Take field logs into a book: folders, .zip files or single files.
+    """Take field logs into a book: folders, .zip or single files.
 
     All of it is taken or none. A second intake of the same log changes nothing; rows
     that a log no longer has stay in the book.
@@ -102,7 +102,7 @@ def intake_command(
 @book_argument
 @json_option
 def check_command(book: Path, *, as_json: bool) -> None:
-    """Look whether a book is whole, and tell what is odd in its record."""
+    """Look whether a book is whole, and what is odd in its record."""
     from pennyweight.book.checking import check_book, is_damage  # noqa: PLC0415
 
     findings = check_book(book, today=datetime.now(UTC).astimezone().date())

@@ -50,7 +50,7 @@ def open_page(
 @click.argument("book", type=click.Path(path_type=Path), required=False)
 @door_options
 def serve_command(book: Path | None, port: int | None, *, no_open: bool) -> None:
-    """Open the page on a book; without one, on all books that you have.
+    """Open the page on a book; without one, on all your books.
 
     Only this machine can reach the page. Stop it with Ctrl-C.
     """

@@ -110,7 +110,7 @@ def _cutoff(text: str) -> float:
 def upstream_command(
     book: Path, measures: Measures, seed: int | None, *, as_json: bool
 ) -> None:
-    """Say where the gold comes from, and which feeder to walk next."""
+    """Say where the gold comes from, and which feeder to walk."""
     from pennyweight.answers.upstreamask import (  # noqa: PLC0415 - slow to import
         ask_upstream,
     )

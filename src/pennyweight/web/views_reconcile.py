@@ -8,7 +8,7 @@ from markupsafe import Markup
 from starlette.responses import Response
 from starlette.routing import Route
 
-from pennyweight.answers.bulksaid import say_bulk
+from pennyweight.answers.bulksaid import WEIGHED_TOGETHER, say_bulk
 from pennyweight.answers.bulktest import SURE, WITHIN, BulkAnswer, plan_bulk
 from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import show_ground
@@ -123,6 +123,7 @@ def show_bulk(ask: Ask) -> Response:
         picture=drawn.picture,
         errors=errors,
         typed=_shown_wishes(ask, answer),
+        weighed_together=WEIGHED_TOGETHER,
         verdict=say_bulk(
             answer.plan,
             answer.outlook,
