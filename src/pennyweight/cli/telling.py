@@ -6,7 +6,6 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from pennyweight.answers.answer import Answer
-from pennyweight.answers.answer import Answer
 from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.digreasons import KIND_WORDS
 from pennyweight.answers.grade import DigGrade, GradeAnswer, SampleGrade
@@ -67,11 +66,6 @@ def _rest(
         *bullets(f"Supposed, because {who} not say:", supposed),
         *bullets("Before you act on it:", cautions),
     ]
-
-
-def tell_rest(answer: Answer) -> list[str]:
-    """Return what an answer of a book rests on, and its cautions, as lines."""
-    return _rest(answer.cautions, answer.assumptions)
 
 
 def tell_rest(answer: Answer) -> list[str]:
