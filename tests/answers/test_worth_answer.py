@@ -1,5 +1,6 @@
 """Is it worth it? Answers from invented fields, weighed and put in words."""
 
+import json
 from collections.abc import Callable
 from typing import Any
 
@@ -16,7 +17,7 @@ from pennyweight.answers.reading import Reading
 from pennyweight.answers.trace import Total, TraceAnswer, ValleyField
 from pennyweight.answers.worth import WorthAnswer, weigh_worth
 from pennyweight.errors import TooLittleError
-from pennyweight.records import Dig, Feature, Ground, Log
+from pennyweight.records import Dig, Feature, Ground, Layer, Log
 
 CRS = "EPSG:32606"
 EAST_0, NORTH_0 = 500_000.0, 5_300_000.0
@@ -69,7 +70,10 @@ def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
     """Return a way to weigh an invented field."""
 
     def weigh(
-        *fields: ValleyField, features: tuple[Feature, ...] = (), **ground: Any
+        *fields: ValleyField,
+        features: tuple[Feature, ...] = (),
+        layers: tuple[Layer, ...] = (),
+        **ground: Any,
     ) -> WorthAnswer:
         full: dict[str, Any] = {
             "crs": CRS,
@@ -85,6 +89,7 @@ def ask(monkeypatch: pytest.MonkeyPatch) -> Ask:
             ground=Ground(**(full | ground)),
             digs=(Dig(dig="A", easting_m=EAST_0, northing_m=NORTH_0, line="A"),),
             features=(centerline, *features),
+            layers=layers,
         )
         reading = Reading(
             book=BookName(name="invented", id="1"),
@@ -387,3 +392,123 @@ def test_every_assumption_of_worth_has_its_words(ask: Ask) -> None:
     assert len(answer.assumptions) > 8
     for key in answer.assumptions:
         assert find_assumption(key)[0] is not None, key
+
+
+def test_costs_of_nothing_are_an_answer_that_says_so(ask: Ask) -> None:
+    free = {"wash_per_m3": 0.0, "strip_per_m3": 0.0, "fixed": 0.0}
+    answer = ask(invented_field(2000.0), costs=free)
+    assert any("All costs are 0" in one for one in answer.cautions)
+    assert answer.revenue is not None
+    assert answer.margin == answer.revenue
+    assert answer.break_even_grade_mg_m3 == 0.0
+    assert answer.break_even is not None
+    assert (answer.break_even.price_per_g, answer.break_even.gold_share) == (0.0, 0.0)
+    json.dumps(to_json(answer), allow_nan=False)
+
+
+@pytest.mark.parametrize(
+    ("changed", "text"),
+    [
+        ({"costs": {**COSTS, "strip_per_m3": -3.0}}, "strip_per_m3 is -3.0"),
+        ({"costs": {**COSTS, "wage_per_hour": -20.0}}, "wage_per_hour is -20.0"),
+        ({"costs": {**COSTS, "refining_per_g": 60.0}}, "refining_per_g is 60.0"),
+        ({"plant": {**PLANT, "availability": 0.0}}, "availability is 0.0"),
+        ({"plant": {**PLANT, "availability": 85.0}}, "availability is 85"),
+        ({"plant": {**PLANT, "hours_per_day": 25.0}}, "hours_per_day is 25"),
+        ({"plant": {**PLANT, "days": 0}}, "days is 0"),
+        ({"plant": {**PLANT, "recovery": 0.0}}, "recovery is 0.0"),
+        ({"plant": {**PLANT, "keeps_fine": 60.0}}, "keeps_fine is 60.0"),
+        ({"plant": {**PLANT, "bench_m": 0.0}}, "bench_m is 0.0"),
+        ({"plant": {**PLANT, "wall_slope_deg": 90.0}}, "wall_slope_deg is 90"),
+        ({"plant": {**PLANT, "min_width_m": 0.0}}, "min_width_m is 0.0"),
+    ],
+)
+def test_terms_that_cannot_be_are_refused_by_name(
+    ask: Ask, changed: dict[str, Any], text: str
+) -> None:
+    with pytest.raises(TooLittleError, match=text):
+        ask(invented_field(2000.0), **changed)
+
+
+def test_a_plant_that_cannot_move_the_stones_is_told_to_walk_away(ask: Ask) -> None:
+    stony = Layer(
+        dig="A", top_m=0.0, bottom_m=1.2, material="gravel", largest_clast_m=1.4
+    )
+    answer = ask(invented_field(2000.0), layers=(stony,))
+    assert answer.decision == "walk away"
+    assert answer.verdict.startswith("Walk away with this plant (invented)")
+    assert "1.4 m long, and it moves 0.7 m" in answer.verdict
+    able = ask(
+        invented_field(2000.0), layers=(stony,), plant={**PLANT, "moves_stone_m": 2.0}
+    )
+    assert able.decision == "mine"
+
+
+def test_boulders_cost_what_putting_them_aside_takes(ask: Ask) -> None:
+    """Half of the gravel up to 0.6 m, the plant passes 0.25 m: 0.5 x 0.352 of it."""
+    layer = Layer(
+        dig="A",
+        top_m=0.0,
+        bottom_m=1.2,
+        material="gravel",
+        largest_clast_m=0.6,
+        oversize_percent=50.0,
+    )
+    stony, clean = (
+        ask(invented_field(2000.0), layers=(layer,)),
+        ask(invented_field(2000.0)),
+    )
+    assert stony.stones is not None
+    assert stony.stones.too_big_share == pytest.approx(0.1762, abs=1e-3)
+    assert stony.margin is not None
+    assert clean.margin is not None
+    assert stony.margin.mean < clean.margin.mean
+
+
+def test_ground_that_is_all_under_water_says_what_stands_against_it(ask: Ask) -> None:
+    ring = [(-50.0, -50.0), (150.0, -50.0), (150.0, 50.0), (-50.0, 50.0)]
+    answer = ask(invented_field(2000.0), features=(drawn("water", [*ring, ring[0]]),))
+    assert answer.cut is None
+    assert answer.decision == "walk away"
+    assert "all of it lies under water" in answer.verdict
+    json.dumps(to_json(answer), allow_nan=False)
+
+
+def test_no_streak_is_walked_away_from_without_a_number_made_up(ask: Ask) -> None:
+    answer = ask(invented_field(0.0))
+    assert answer.decision == "walk away"
+    assert (answer.margin, answer.cash, answer.break_even) == (None, None, None)
+    assert answer.prices == ()
+    assert answer.one_more_day is None
+
+
+def test_a_purse_ends_with_what_is_left(ask: Ask) -> None:
+    answer = ask(invented_field(2000.0))
+    assert answer.cash is not None
+    assert answer.margin is not None
+    npt.assert_allclose(answer.cash.weeks[-1].cash.mean, answer.margin.mean, rtol=0.02)
+    assert answer.cash.at_risk.p10 >= 500.0
+
+
+def test_poor_ground_names_the_price_at_which_the_first_would_go(ask: Ask) -> None:
+    answer = ask(invented_field(160.0))
+    assert answer.cut is None
+    assert answer.prices
+    assert "The first ground would go at USD" in answer.verdict
+
+
+def test_gold_of_a_cut_is_shared_out_over_sizes_and_depths(ask: Ask) -> None:
+    answer = ask(invented_field(2000.0))
+    assert answer.gold_g is not None
+    assert answer.cut is not None
+    npt.assert_allclose(
+        sum(one.gold_g.mean for one in answer.sizes), answer.gold_g.mean
+    )
+    npt.assert_allclose(
+        sum(one.gold_g for one in answer.depths), answer.gold_g.mean, rtol=1e-6
+    )
+    npt.assert_allclose(
+        sum(one.overburden_m3 for one in answer.depths),
+        answer.cut.overburden_m3,
+        rtol=1e-4,
+    )
