@@ -1,56 +1,77 @@
-"""Bedrock that digs reached, by how well it may hold gold."""
+"""Bedrock that digs reached: how well it may hold gold, and what to open first."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pennyweight.answers.reading import Reading
+import numpy as np
 
-#: What fabric and surface of bedrock add to its rating [-]. Common practice, no
-#: source; docs/sources.md "bedrock traps".
-FABRIC = {"across": 0.5, "along": 0.2, "massive": 0.15}
-SURFACE = {"fractured": 0.45, "rough": 0.35, "smooth": 0.05}
-UNKNOWN_FABRIC, UNKNOWN_SURFACE = 0.25, 0.2
+from pennyweight.answers.frame import frame_ground
+from pennyweight.answers.reading import Reading
+from pennyweight.answers.streamtree import StreamTree
+from pennyweight.highwater.traps import CreviceStop, list_crevices, rate_traps
+
+#: Samples that cleaned bedrock rather than gravel.
+CLEANING = ("crevice", "moss", "root")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrapRead:
-    """Bedrock of one kind, rated 0 to 1, with the digs where it was seen, and why."""
+    """Bedrock in the order in which to sample it; `score` is 0 to 1 and no grade."""
+
+    rank: int
+    dig: str
+    score: float
+    why: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrapsAlike:
+    """Digs whose bedrock says and asks the same."""
 
     digs: tuple[str, ...]
-    rating: float
     why: str
+    how: str
 
 
-def read_traps(reading: Reading) -> tuple[TrapRead, ...]:
-    """Return the kinds of bedrock that were seen, the most promising first."""
-    seen: dict[tuple[str | None, str | None], list[str]] = {}
-    for dig in reading.log.digs:
-        if dig.fabric is not None or dig.surface is not None:
-            seen.setdefault((dig.fabric, dig.surface), []).append(dig.dig)
-    found = [
-        TrapRead(
-            digs=tuple(digs),
-            rating=FABRIC.get(fabric or "", UNKNOWN_FABRIC)
-            + SURFACE.get(surface or "", UNKNOWN_SURFACE),
-            why=say_bedrock(fabric, surface),
+def read_traps(reading: Reading, tree: StreamTree) -> tuple[TrapRead, ...]:
+    """Return the bedrock that was seen, what to sample first at the top."""
+    log = reading.log
+    traps = rate_traps(log.digs, log.rocks, flow_bearing_deg=_bearings(reading, tree))
+    cleaned = {one.dig for one in log.samples if one.taken in CLEANING}
+    stops = list_crevices(traps, log.digs, washed=frozenset(cleaned))
+    return tuple(map(_tell, stops))
+
+
+def _tell(stop: CreviceStop) -> TrapRead:
+    return TrapRead(
+        rank=stop.rank, dig=stop.dig, score=stop.score, why=stop.why, how=stop.how
+    )
+
+
+def _bearings(reading: Reading, tree: StreamTree) -> dict[str, float]:
+    """Return the bearing toward which the creek runs at each dig [deg]."""
+    creek = tree.creek
+    if creek is None:
+        return {}
+    found = {}
+    for dig, place in frame_ground(reading).places.items():
+        away = np.hypot(
+            creek.easting_m - place.easting_m, creek.northing_m - place.northing_m
         )
-        for (fabric, surface), digs in seen.items()
-    ]
-    return tuple(sorted(found, key=lambda one: -one.rating))
+        along = creek.tangent[int(np.argmin(away))]
+        found[dig] = float(np.degrees(np.arctan2(along[0], along[1])) % 360.0)
+    return found
 
 
-def say_bedrock(fabric: str | None, surface: str | None) -> str:
-    """Return what fabric and surface say of gold, in plain words."""
-    said = {
-        "across": "ledges stand across the flow like riffles",
-        "along": "ledges run along the flow and let gold slide on",
-        "massive": "the rock has no ledges",
-    }
-    on_top = {
-        "fractured": "its cracks hold gold below the water's reach; clean them out",
-        "rough": "its roughness slows what rolls over it",
-        "smooth": "smooth rock holds little",
-    }
-    parts = [said.get(fabric or ""), on_top.get(surface or "")]
-    return "; ".join(one for one in parts if one) or "bedrock was seen"
+def alike_traps(traps: Sequence[TrapRead]) -> tuple[TrapsAlike, ...]:
+    """Return the bedrock told once for all digs where it is the same, in its order."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in traps:
+        found.setdefault((one.why, one.how), []).append(one.dig)
+    return tuple(
+        TrapsAlike(digs=tuple(digs), why=why, how=how)
+        for (why, how), digs in found.items()
+    )

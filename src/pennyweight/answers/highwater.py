@@ -38,6 +38,7 @@ from pennyweight.highwater.dropshapes import (
     find_lees,
     find_shape_drops,
 )
+from pennyweight.highwater.equivalents import table_of_equivalents, where_to_look
 from pennyweight.progress import Progress, within
 from pennyweight.records import Log
 from pennyweight.spread import Spread
@@ -91,6 +92,22 @@ class ToldAgreement:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GoldTravels:
+    """The gravel that gold of one size and shape travels with, and where to look.
+
+    `sinks_like_mm` is the gravel that sinks as fast, `starts_like_mm` the one that an
+    open bed lets go at the same shear.
+    """
+
+    size_mm: float
+    shape: str
+    sinks_like_mm: float
+    starts_like_mm: float
+    kind: str
+    look: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HighwaterAnswer(Answer):
     """Boulders, floods, drops and traps; fields as the JSON prints them."""
 
@@ -100,6 +117,7 @@ class HighwaterAnswer(Answer):
     floods: tuple[ToldFlood, ...]
     agreement: ToldAgreement | None
     traps: tuple[TrapRead, ...]
+    gold: tuple[GoldTravels, ...] = ()
     rasters: Mapping[str, str] | None = None
     findings: tuple[Finding, ...] = ()
     creek: Creek | None = for_pictures(default=None)
@@ -157,7 +175,8 @@ def _read(reading: Reading, progress: Progress) -> HighwaterAnswer:
         drops=_place(found.drops, agreement),
         floods=_tell_all(water),
         agreement=_say_agreement(agreement),
-        traps=read_traps(reading),
+        traps=read_traps(reading, tree),
+        gold=_gold(bed.bed),
         findings=(*frame.findings, *tree.findings),
         creek=tree.creek,
         tree=tree,
@@ -308,6 +327,22 @@ def _tell(flood: FloodField, cell_m: float) -> ToldFlood:
         deepest_m=float(np.nanmax(flood.depth_m)),
         fastest_m_s=float(np.nanmax(np.where(flood.wet, flood.speed_m_s, 0.0))),
         wet_m2=float(np.count_nonzero(flood.wet)) * cell_m**2,
+    )
+
+
+def _gold(bed: Bed) -> tuple[GoldTravels, ...]:
+    """Return what the gold of the user's sizes travels with over this bed."""
+    same = table_of_equivalents(bed.gold_m.tolist(), mean_m=bed.mean_m)
+    return tuple(
+        GoldTravels(
+            size_mm=one.equivalent.sieve_m * 1000.0,
+            shape=one.equivalent.shape,
+            sinks_like_mm=one.equivalent.sinks_like_m * 1000.0,
+            starts_like_mm=one.equivalent.starts_like_m * 1000.0,
+            kind=one.kind,
+            look=one.look,
+        )
+        for one in where_to_look(same, mean_m=bed.mean_m)
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from pennyweight.answers.spoken import Part, Sentence, say
@@ -19,7 +19,7 @@ from pennyweight.highwater.drops import Drop, Reason
 from pennyweight.units import METRIC, Measures
 
 if TYPE_CHECKING:
-    from pennyweight.answers.highwater import HighwaterAnswer
+    from pennyweight.answers.highwater import GoldTravels, HighwaterAnswer
     from pennyweight.spread import Spread
 
 #: Cubic feet in a cubic meter.
@@ -261,6 +261,15 @@ def spread_words(flow: Spread, measures: Measures) -> str:
     factor = CUBIC_FEET_PER_M3 if measures.length == "ft" else 1.0
     between = range_words(flow.p10 * factor, flow.p90 * factor)
     return f"{discharge_words(flow.p50, measures)} (80{NO_BREAK}%: {between})"
+
+
+def gold_by_look(gold: Sequence[GoldTravels]) -> dict[str, list[str]]:
+    """Return where to look -> the sizes and shapes of gold that lie there."""
+    found: dict[str, list[str]] = {}
+    for one in gold:
+        words = f"{number_words(one.size_mm)}{NO_BREAK}mm {one.shape}"
+        found.setdefault(one.look, []).append(words)
+    return found
 
 
 def _say_agreement(answer: HighwaterAnswer) -> Sentence:

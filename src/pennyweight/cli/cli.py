@@ -31,6 +31,7 @@ COMMANDS = {
     "grade": "questions",
     "trace": "questions",
     "upstream": "questions",
+    "highwater": "questions",
     "worth": "questions",
     "bulk": "surer",
     "reconcile": "surer",

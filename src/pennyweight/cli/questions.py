@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -120,6 +121,37 @@ def upstream_command(
 
     answer = _answer(book, seed, ask_upstream)
     _print(answer, tell_upstream, measures, as_json=as_json)
+
+
+@click.command("highwater")
+@book_argument
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Write depth, speed, shear and drops there as GeoTIFF.",
+)
+@units_option
+@seed_option
+@json_option
+def highwater_command(
+    book: Path,
+    out: Path | None,
+    measures: Measures,
+    *,
+    seed: int | None,
+    as_json: bool,
+) -> None:
+    """Say what the floods did, and where gravel would have stopped."""
+    from pennyweight.answers.highwater import read_floods  # noqa: PLC0415 - slow
+    from pennyweight.cli.tellinghighwater import (  # noqa: PLC0415 - slow to import
+        tell_highwater,
+        write_rasters,
+    )
+
+    answer = _answer(book, seed, read_floods)
+    if out is not None:
+        answer = replace(answer, rasters=write_rasters(answer, out))
+    _print(answer, tell_highwater, measures, as_json=as_json)
 
 
 @click.command("worth")

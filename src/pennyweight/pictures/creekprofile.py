@@ -48,10 +48,12 @@ class _Axes:
     height_px: float
 
     def x_px(self, distance_m: FloatArray | float) -> FloatArray:
+        """Return places along the creek in the picture [px]."""
         share = (np.asarray(distance_m) - self.first_m) / (self.last_m - self.first_m)
         return np.asarray(LEFT_PX + share * (self.width_px - LEFT_PX - RIGHT_PX))
 
     def y_px(self, elevation_m: FloatArray | float) -> FloatArray:
+        """Return heights in the picture [px]."""
         share = (np.asarray(elevation_m) - self.low_m) / (self.high_m - self.low_m)
         return np.asarray(
             self.height_px - BELOW_PX - share * (self.height_px - TOP_PX - BELOW_PX)
@@ -303,5 +305,5 @@ def _drops(
         x_px = float(axes.x_px(creek.distance_m[int(np.argmin(away))]))
         if all(abs(x_px - other) > 20.0 for other in taken):
             taken.append(x_px)
-            drawn.append(draw_drop(drop, number, (x_px, 13.0), look))
+            drawn.append(draw_drop(drop, number, place=(x_px, 13.0), look=look))
     return drawn

@@ -247,12 +247,12 @@ def _drops(
     for number, drop in reversed(list(enumerate(answer.drops, 1))):
         ((x_px, y_px),) = frame.to_px(drop.easting_m, drop.northing_m)
         keeper.block(box_around(x_px, y_px, 10.0))
-        drawn.append(draw_drop(drop, number, (x_px, y_px), look))
+        drawn.append(draw_drop(drop, number, place=(x_px, y_px), look=look))
     return group(*drawn)
 
 
 def draw_drop(
-    drop: PlacedDrop, number: int, place: tuple[float, float], look: Look
+    drop: PlacedDrop, number: int, *, place: tuple[float, float], look: Look
 ) -> Markup:
     """Return the numbered disc of a drop: full where it is marked, else open."""
     inks, full = look.palette, drop.score >= MARKED_SCORE

@@ -9,12 +9,14 @@ from markupsafe import Markup
 from starlette.responses import Response
 from starlette.routing import Route
 
+from pennyweight.answers.bedrock import alike_traps
 from pennyweight.answers.ground import show_ground
 from pennyweight.answers.highwater import HighwaterAnswer, PlacedDrop, read_floods
 from pennyweight.answers.highwatersaid import (
     KIND_NAMES,
     MARKED_SCORE,
     discharge_words,
+    gold_by_look,
     highwater_verdict,
     say_look,
     say_why,
@@ -100,6 +102,8 @@ def show_floods(ask: Ask) -> Response:
         flows=flows,
         flows_json=json.dumps(flows, ensure_ascii=False),
         shown=shown_flood(answer),
+        traps=alike_traps(answer.traps),
+        gold=gold_by_look(answer.gold),
         warned=[one for one in answer.clasts if one.warnings],
         speed=lambda value: speed_words(value, measures),
         flow=None
