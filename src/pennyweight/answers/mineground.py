@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from pennyweight.answers.carried import carry_minable, carry_terms
 from pennyweight.answers.frame import frame_ground
 from pennyweight.answers.minable import Limits, Minable, make_minable
 from pennyweight.answers.reading import Reading
@@ -66,7 +67,7 @@ def terms_of(reading: Reading) -> Terms:
     log = reading.log
     terms = read_terms(log.ground, size_shares(log.tallies))
     share = weigh_stones(log.layers, terms).too_big_share
-    return replace(terms, boulder_share=share)
+    return carry_terms(reading, replace(terms, boulder_share=share))
 
 
 def stones_of(reading: Reading, terms: Terms) -> Stones:
@@ -102,12 +103,15 @@ def minable_of(
     limits = () if terms is None else tuple(sorted(terms.limits.items()))
     return reading.once(
         ("minable", edge_m, min_pay_m, limits),
-        lambda: make_minable(
-            trace.fields,
-            frame_ground(reading),
-            edge_m=edge_m,
-            min_pay_m=min_pay_m,
-            limits=limits_of(reading, terms),
+        lambda: carry_minable(
+            reading,
+            make_minable(
+                trace.fields,
+                frame_ground(reading),
+                edge_m=edge_m,
+                min_pay_m=min_pay_m,
+                limits=limits_of(reading, terms),
+            ),
         ),
     )
 

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from pennyweight.answers.answer import Answer, for_pictures
+from pennyweight.answers.carried import say_carried
 from pennyweight.answers.frame import Frame
 from pennyweight.answers.grade import refuse_unwashed
 from pennyweight.answers.influence import (
@@ -188,11 +189,12 @@ def _weigh(reading: Reading, *, alone: bool) -> WorthAnswer:
         terms=terms,
     )
     assumptions = {**trace.assumptions, **terms.assumptions}
+    known = (*trace.cautions, *say_carried(reading))
     if minable is None:
         return WorthAnswer(
             **reading.heading(),
             **_nothing(terms),
-            cautions=say_cautions(trace.cautions, Risks(terms=terms)),
+            cautions=say_cautions(known, Risks(terms=terms)),
             assumptions=assumptions,
             break_even_grade_mg_m3=terms.break_even_grade_mg_m3(),
             verdict="It cannot be told yet: no stretch between lines was sampled.",
@@ -206,7 +208,7 @@ def _weigh(reading: Reading, *, alone: bool) -> WorthAnswer:
         pit=best,
         stones=mine.stones,
     )
-    cautions = say_cautions(trace.cautions, risks)
+    cautions = say_cautions(known, risks)
     day = weigh_day(mine) if alone else None
     if best.is_empty:
         return _no_cut(mine, assumptions, cautions=cautions, day=day)
