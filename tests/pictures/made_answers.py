@@ -27,9 +27,12 @@ from pennyweight.answers.mapping import GroundMap
 from pennyweight.answers.nextdigs import Gain, NextAnswer, ProposedDig
 from pennyweight.answers.trace import (
     Area,
+    Beyond,
+    Confluence,
     HandJoin,
     Link,
     Merge,
+    OneBy,
     PathPoint,
     Streak,
     Total,
@@ -435,8 +438,56 @@ def _streaks() -> tuple[Streak, ...]:
             ),
             gold_g=spread(grams, 0.5),
             gravel_m3=spread(grams * 1.6, 0.4),
+            beyond=_beyond() if name == "E" else (),
         )
         for name, grams in gold.items()
+    )
+
+
+def _beyond() -> tuple[Beyond, ...]:
+    """Return how streak E may go on below the last line."""
+    found = []
+    for step in range(1, 5):
+        s_m = 171.0 + 5.0 * step
+        n_m = left_m("E", 171.0)
+        east, north = (float(one[0]) for one in centerline().to_map(s_m, n_m))
+        found.append(
+            Beyond(
+                toward="downstream",
+                s_m=s_m,
+                n_m=n_m,
+                center_n_m=shift(n_m, 1.0 + 0.6 * step),
+                easting_m=east,
+                northing_m=north,
+                probability=0.8 - 0.1 * step,
+            )
+        )
+    return tuple(found)
+
+
+def _confluence() -> Confluence:
+    """Return where streaks B and C become one."""
+    places = []
+    for at, chance in enumerate((0.05, 0.2, 0.45, 0.6, 0.7)):
+        s_m = 94.0 + 5.0 * at
+        n_m = left_m("A", s_m)
+        east, north = (float(one[0]) for one in centerline().to_map(s_m, n_m))
+        places.append(
+            OneBy(
+                s_m=s_m,
+                n_m=n_m,
+                easting_m=east,
+                northing_m=north,
+                probability=chance,
+            )
+        )
+    return Confluence(
+        streaks=("B", "C"),
+        probability=0.7,
+        s_m=shift(104.0, 8.0),
+        easting_m=places[2].easting_m,
+        northing_m=places[2].northing_m,
+        one_by=tuple(places),
     )
 
 
@@ -518,6 +569,7 @@ def trace() -> TraceAnswer:
             _merge(("B", "C"), "A", 104.0, 0.67),
             _merge(("A", "D"), "E", 152.0, 0.44),
         ),
+        confluences=(_confluence(),),
         splits=(),
         total=Total(
             gold_g=spread_of(draws),

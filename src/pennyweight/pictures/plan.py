@@ -45,6 +45,7 @@ from pennyweight.pictures.streakbands import (
     draw_joins,
     streak_words,
 )
+from pennyweight.pictures.streakdoubt import draw_beyond, draw_confluences
 from pennyweight.pictures.svg import (
     Look,
     Markup,
@@ -209,7 +210,9 @@ def _draw_map(plan: Plan) -> Markup:
     back += [features, draw_unsampled(plan.trace, plan.place_valley, look)]
     front: list[Markup] = []
     if plan.trace is not None:
+        back.append(draw_beyond(plan.trace, plan.place_valley, look))
         back.append(draw_bands(plan.trace, plan.place_valley, look))
+        back.append(draw_confluences(plan.trace.confluences, plan.place_valley, look))
     back.append(_trench_lines(plan))
     if plan.worth is not None:
         back.append(draw_cut(plan.worth, ground, frame, look=look))

@@ -9,6 +9,7 @@ from pennyweight.pictures.features import feature_entries
 from pennyweight.pictures.gradescale import mark_radius
 from pennyweight.pictures.legend import Entry
 from pennyweight.pictures.streakbands import link_dashes
+from pennyweight.pictures.streakdoubt import beyond_entry, confluence_entry
 from pennyweight.pictures.svg import Look, Markup, element, group, path_text, text
 
 if TYPE_CHECKING:
@@ -54,6 +55,10 @@ def plan_entries(plan: Plan) -> list[Entry]:
         entries += streak_entries(look)
         if plan.trace.merges or plan.trace.splits:
             entries.append(merge_entry(look))
+        if plan.trace.confluences:
+            entries.append(confluence_entry(look))
+        if any(one.beyond for one in plan.trace.streaks):
+            entries.append(beyond_entry(look))
     if plan.trace is not None and plan.trace.fields:
         entries.append(unsampled_entry(look, look.name("plan-unsampled")))
     if plan.nextdigs is not None and plan.nextdigs.digs:

@@ -32,6 +32,7 @@ from pennyweight.pictures.legend import Entry, draw_legend, draw_note, hatch
 from pennyweight.pictures.mapframe import scale_words
 from pennyweight.pictures.planlegend import grade_entries, merge_entry, unsampled_entry
 from pennyweight.pictures.streakbands import draw_joins, draw_middles, ring_px
+from pennyweight.pictures.streakdoubt import confluence_entry, draw_confluences
 from pennyweight.pictures.stripaxes import NAME_PX, draw_axes
 from pennyweight.pictures.striplayout import Strip, lay_out_strips, shown_fields
 from pennyweight.pictures.svg import (
@@ -127,6 +128,7 @@ def _draw_strip(
     own = [one for one in trace.streaks if one.horizon == strip.field.horizon]
     names = {one.id for one in own}
     here = [one for one in trace.merges if one.into in names]
+    pairs = [one for one in trace.confluences if names.issuperset(one.streaks)]
     digs, labels = _draw_digs(strip, ground, marks, scale, look=look, keeper=keeper)
     rings, boxes = draw_joins(trace, strip.place, look, only=here)
     for taken in boxes:
@@ -137,6 +139,7 @@ def _draw_strip(
         _unsampled(strip, look),
         _hand_joins(strip, trace, look),
         *(draw_middles(one, strip.place, look) for one in own),
+        draw_confluences(pairs, strip.place, look),
         digs,
         rings,
         *draw_labels(labels, keeper, look),
@@ -212,6 +215,7 @@ def _hand_joins(strip: Strip, trace: TraceAnswer, look: Look) -> Markup:
                 d=path_text(strip.place(one.s_m, one.n_m)),
             )
             for one in trace.hand_joins
+            if one.horizon == strip.field.horizon
         ),
         fill="none",
         stroke=look.palette.ink,
@@ -314,6 +318,8 @@ def _foot(
     ]
     if trace.merges:
         entries.append(merge_entry(look))
+    if trace.confluences:
+        entries.append(confluence_entry(look))
     if trace.hand_joins:
         sign = element(
             "path",

@@ -14,7 +14,7 @@ from pennyweight.answers.ground import GroundAnswer, show_ground
 from pennyweight.answers.nextdigs import plan_digs
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.sentences import total_sentences, trace_verdict
-from pennyweight.answers.trace import TraceAnswer, trace_streaks
+from pennyweight.answers.trace import Streak, TraceAnswer, trace_streaks
 from pennyweight.answers.worth import weigh_worth
 from pennyweight.errors import TooLittleError
 from pennyweight.pictures.charts import draw_gold_chart
@@ -59,6 +59,16 @@ class Run:
     ground: GroundAnswer
     grade: GradeAnswer
     picture: Markup
+
+
+@dataclass(frozen=True)
+class FarEnd:
+    """How far beyond the lines a streak is followed, and how well."""
+
+    toward: str
+    off_m: float
+    wide_m: float
+    probability: float
 
 
 @dataclass(frozen=True)
@@ -143,6 +153,21 @@ def _draw_map(
     )
 
 
+def far_ends(trace: TraceAnswer) -> list[tuple[Streak, FarEnd]]:
+    """Return each streak with the place farthest beyond the lines that it may reach."""
+    ends = []
+    for streak in trace.streaks:
+        for toward, at in (("upstream", 0), ("downstream", -1)):
+            places = [one for one in streak.beyond if one.toward == toward]
+            if not places or not streak.path:
+                continue
+            last = places[-1]
+            wide_m = last.center_n_m.p90 - last.center_n_m.p10
+            off_m = abs(last.s_m - streak.path[at].s_m)
+            ends.append((streak, FarEnd(toward, off_m, wide_m, last.probability)))
+    return ends
+
+
 def show_run(ask: Ask) -> Response:
     """Show where the pay runs."""
     wish = read_wish(ask)
@@ -159,6 +184,7 @@ def show_run(ask: Ask) -> Response:
         verdict=trace_verdict(run.trace, ask.measures),
         total=total_sentences(run.trace, ask.measures),
         cutoff=ask.query("cutoff"),
+        going_on=far_ends(run.trace),
         assumed=show_assumptions(run.trace.assumptions),
     )
 
