@@ -81,7 +81,8 @@ def peak_megabytes() -> float:
 
 
 def measure(file: Path, name: str) -> dict[str, str | float]:
-    """Time one benchmark in this process."""
+    """Time one benchmark in this process, set up as the program sets itself up."""
+    importlib.import_module("pennyweight")
     function = getattr(load(file), name)
     first_s, *later_s = time_calls(function())
     return {

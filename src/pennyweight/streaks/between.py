@@ -8,7 +8,7 @@ own that vanishes on both.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,12 @@ import numpy.typing as npt
 
 from pennyweight.streaks.field import Across
 from pennyweight.streaks.sites import Sites
-from pennyweight.streaks.steering import Steering, read_offsets, reading_weights
+from pennyweight.streaks.steering import (
+    NO_LINKS,
+    Steering,
+    read_offsets,
+    reading_weights,
+)
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -62,7 +67,7 @@ class ValleyGrid:
 
 
 def lay_grid(
-    sites: Sites, *, row_m: float = ROW_M, column_m: float | None = None
+    sites: Sites, *, row_m: float | None = None, column_m: float | None = None
 ) -> ValleyGrid:
     """Return the grid over the sampled stretch.
 
@@ -70,11 +75,9 @@ def lay_grid(
     ----------
     sites : Sites
         At least one dig.
-    row_m : float, optional
-        Spacing of the rows wanted [m].
-    column_m : float, optional
-        Spacing of the columns [m]; a quarter of the usual spacing of the digs where
-        none is wanted.
+    row_m, column_m : float, optional
+        Spacing of rows and columns [m]. Where none is wanted: 2.5 m, and a quarter of
+        the usual spacing of the digs; coarser on very large ground.
 
     Returns
     -------
@@ -89,9 +92,9 @@ def lay_grid(
     ]
     usual = float(np.median(spacings)) if spacings else 2.0
     dn_m = float(np.clip(COLUMN_SHARE * usual, COLUMN_LEAST_M, COLUMN_MOST_M))
-    dn_m = dn_m if column_m is None else column_m
     low, high = sites.n_m.min() - MARGIN_M, sites.n_m.max() + MARGIN_M
     dn_m = max(dn_m, float(high - low) / (MOST_COLUMNS - 1))
+    dn_m = dn_m if column_m is None else column_m
     n_m = low + dn_m * np.arange(int(np.ceil((high - low) / dn_m)) + 1)
     curves = np.array([_curve(sites, line, n_m) for line in range(len(sites.lines))])
     first, last = float(sites.s_m.min()), float(sites.s_m.max())
@@ -99,7 +102,9 @@ def lay_grid(
         middle = (first + last) / 2.0
         half = max(ONE_LINE_M, last - first) / 2.0
         first, last = middle - half, middle + half
-    n_rows = int(min(max(np.ceil((last - first) / row_m), 2), MOST_ROWS))
+    wanted = min((last - first) / ROW_M, MOST_ROWS)
+    wanted = wanted if row_m is None else (last - first) / row_m
+    n_rows = max(int(np.ceil(wanted)), 2)
     ds_m = (last - first) / n_rows
     s_m: FloatArray = first + ds_m * (np.arange(n_rows, dtype=np.float64) + 0.5)
     gap = (s_m[:, None, None] >= curves.T[None]).sum(axis=-1) - 1
@@ -194,6 +199,25 @@ def _across_ends(
     return [float(right[1]), float(left[1])], [float(right[0]), float(left[0])]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapDraws:
+    """Draws of the cells between two lines, or beyond the first or last one.
+
+    Attributes
+    ----------
+    rows : slice
+        Rows of the grid that the gap touches.
+    here : ndarray of bool, shape (n_rows, n_grid)
+        Which cells of those rows lie in the gap; the others belong to the next one.
+    log_mg_m2 : ndarray of float32, shape (n_draws, n_rows, n_grid)
+        Log accumulation; no meaning where the cell is not `here` [ln mg/m2].
+    """
+
+    rows: slice
+    here: npt.NDArray[np.bool_]
+    log_mg_m2: Cells
+
+
 def draw_between(
     lines: tuple[FloatArray, FloatArray],
     grid: ValleyGrid,
@@ -203,8 +227,49 @@ def draw_between(
     length_s_m: float,
     steering: Sequence[Steering],
     rng: np.random.Generator,
-) -> npt.NDArray[np.float32]:
+) -> Cells:
     """Return draws of the field in every cell, given draws on the lines.
+
+    Parameters
+    ----------
+    lines, grid, across, sigma, length_s_m, steering, rng
+        As in `stream_between` [-], [m].
+
+    Returns
+    -------
+    ndarray of float32, shape (n_draws, n_rows, n_grid)
+        Log accumulation [ln mg/m2].
+    """
+    shape = len(lines[1]), len(grid.s_m), len(grid.n_m)
+    out: Cells = np.empty(shape, dtype=np.float32)
+    for gap in stream_between(
+        lines,
+        grid,
+        across,
+        sigma=sigma,
+        length_s_m=length_s_m,
+        steering=steering,
+        rng=rng,
+    ):
+        where = True if gap.here.all() else gap.here
+        np.copyto(out[:, gap.rows], gap.log_mg_m2, where=where)
+    return out
+
+
+def stream_between(
+    lines: tuple[FloatArray, FloatArray],
+    grid: ValleyGrid,
+    across: Across,
+    *,
+    sigma: float,
+    length_s_m: float,
+    steering: Sequence[Steering],
+    rng: np.random.Generator,
+) -> Iterator[GapDraws]:
+    """Yield draws of the field gap by gap, given draws on the lines.
+
+    No more than one gap is held at a time: given its two lines a gap does not depend
+    on any other.
 
     Parameters
     ----------
@@ -224,21 +289,22 @@ def draw_between(
     rng : numpy.random.Generator
         Source of randomness.
 
-    Returns
-    -------
-    ndarray of float32, shape (n_draws, n_rows, n_grid)
-        Log accumulation [ln mg/m2].
+    Yields
+    ------
+    GapDraws
+        Downstream; every cell is `here` in exactly one of them.
 
     Notes
     -----
     a = (rho_1 - rho_2 rho) / (1 - rho^2), b = (rho_2 - rho_1 rho) / (1 - rho^2),
-    rho_1, rho_2 the correlations with the line above and below, rho theirs.
+    rho_1, rho_2 the correlations with the line above and below, rho theirs. The
+    bridge is an unconditioned draw less what a and b would read of it on the lines.
     """
     mean, field = lines
     n_draws, n_lines = field.shape[:2]
     root = (sigma * across.root.T).astype(np.float32)
-    free, on_lines = _free_draws(grid, root, length_s_m, (n_draws, rng))
     shift = (field - mean[:, None, None]).astype(np.float32)
+    level = mean[:, None, None].astype(np.float32)
     for line in range(-1, n_lines):
         touched = np.flatnonzero((grid.gap == line).any(axis=1))
         if not len(touched):
@@ -247,21 +313,22 @@ def draw_between(
         here = grid.gap[rows] == line
         upper, lower = max(line, 0), min(line + 1, n_lines - 1)
         above, below, share = _bridge(grid, (rows, upper, lower), length_s_m)
-        for which, weight in ((upper, above), (lower, below)):
-            held = np.where(here, weight, 0.0).astype(np.float32)
-            if not held.any():
-                continue
-            offset = (
-                read_offsets(grid.n_m, steering[line], share, to_lower=which > line)
-                if upper != lower
-                else np.zeros(held.shape)
-            )
+        draws = length_s_m, n_draws, rng
+        free = _free_draws(grid, rows, root, draws=draws)
+        values = free[1:-1].transpose(1, 0, 2) + level
+        ends = {upper: above, lower: below} if upper != lower else {upper: above}
+        for which, weight in ends.items():
+            held = weight.astype(np.float32)
+            links = steering[line] if upper != lower else NO_LINKS
+            offset = read_offsets(grid.n_m, links, share, to_lower=which > line)
             reading = _reading(grid.n_m, offset, held)
-            part = (shift[:, which] @ reading).reshape(n_draws, *held.shape)
-            part -= held * on_lines[:, which, None, :]
-            free[:, rows[0] : rows[-1] + 1] += part
-    free += mean[:, None, None].astype(np.float32)
-    return free
+            values += (shift[:, which] @ reading).reshape(values.shape)
+            at = int(rows[0]), which
+            on_line = _at_curve(free, grid, root, which=at, draws=draws)
+            values -= held * on_line[:, None, :]
+        yield GapDraws(
+            rows=slice(int(rows[0]), int(rows[-1]) + 1), here=here, log_mg_m2=values
+        )
 
 
 def _reading(grid_n_m: FloatArray, offset_m: FloatArray, weight: Cells) -> Cells:
@@ -278,36 +345,52 @@ def _reading(grid_n_m: FloatArray, offset_m: FloatArray, weight: Cells) -> Cells
 
 def _free_draws(
     grid: ValleyGrid,
+    rows: IntArray,
     root: Cells,
-    length_s_m: float,
-    draws: tuple[int, np.random.Generator],
-) -> tuple[Cells, Cells]:
-    """Return unconditioned draws in the cells and on the lines."""
-    n_draws, rng = draws
+    *,
+    draws: tuple[float, int, np.random.Generator],
+) -> Cells:
+    """Return unconditioned draws of some rows and one more at both ends, row first."""
+    length_s_m, n_draws, rng = draws
     rho = np.float32(np.exp(-grid.ds_m / length_s_m))
     news = np.float32(np.sqrt(1.0 - rho**2))
-    # One row more at both ends, for lines that lie half a cell outside.
-    shape = (len(grid.s_m) + 2, n_draws, len(grid.n_m))
-    rows = rng.standard_normal(shape, dtype=np.float32) @ (news * root)
-    rows[0] /= news
-    for at in range(1, len(rows)):
-        rows[at] += rho * rows[at - 1]
-    free = rows.transpose(1, 0, 2)
-    return np.ascontiguousarray(free[:, 1:-1]), _at_curves(free, grid, length_s_m)
+    # The rows at the ends are for lines that lie half a cell outside.
+    shape = (len(rows) + 2, n_draws, len(grid.n_m))
+    free = rng.standard_normal(shape, dtype=np.float32) @ (news * root)
+    free[0] /= news
+    for at in range(1, len(free)):
+        free[at] += rho * free[at - 1]
+    return np.asarray(free)
 
 
-def _at_curves(free: Cells, grid: ValleyGrid, length_s_m: float) -> Cells:
-    """Return the unconditioned draws at the curves of the lines, sd kept at 1."""
-    last = len(grid.s_m) + 1
-    at = (grid.curve_s_m - grid.s_m[0]) / grid.ds_m + 1.0
-    at = np.clip(at, 0.0, last - 0.001)
+def _at_curve(
+    free: Cells,
+    grid: ValleyGrid,
+    root: Cells,
+    *,
+    which: tuple[int, int],
+    draws: tuple[float, int, np.random.Generator],
+) -> Cells:
+    """Return the unconditioned draws at the curve of a line, given those of the rows.
+
+    A line lies between two rows: what they do not tell of it is drawn.
+    """
+    first, line = which
+    length_s_m, n_draws, rng = draws
+    at = (grid.curve_s_m[line] - grid.s_m[first]) / grid.ds_m + 1.0
+    at = np.clip(at, 0.0, len(free) - 1.001)
     low = at.astype(np.int64)
-    part = at - low
-    alike = 2.0 * np.exp(-grid.ds_m / length_s_m) * part * (1.0 - part)
-    scale = 1.0 / np.sqrt(part**2 + (1.0 - part) ** 2 + alike)
-    column = np.arange(len(grid.n_m))[None, :]
-    read = free[:, low, column] * ((1.0 - part) * scale).astype(np.float32)
-    read += free[:, low + 1, column] * (part * scale).astype(np.float32)
+    rho = np.exp(-grid.ds_m / length_s_m)
+    rho_1 = np.exp(-(at - low) * grid.ds_m / length_s_m)
+    rho_2 = rho / rho_1
+    above = (rho_1 - rho_2 * rho) / (1.0 - rho**2)
+    below = (rho_2 - rho_1 * rho) / (1.0 - rho**2)
+    own = np.sqrt(np.maximum(1.0 - above * rho_1 - below * rho_2, 0.0))
+    column = np.arange(len(grid.n_m))
+    z = rng.standard_normal((n_draws, len(grid.n_m)), dtype=np.float32)
+    read = (z @ root) * own.astype(np.float32)
+    read += free[low, :, column].T * above.astype(np.float32)
+    read += free[low + 1, :, column].T * below.astype(np.float32)
     return np.asarray(read)
 
 

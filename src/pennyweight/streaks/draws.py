@@ -23,18 +23,13 @@ from pennyweight.streaks.field import (
     Readings,
     center_field,
     draw_lines,
-    factor_across,
     fit_field,
     read_lines,
 )
 from pennyweight.streaks.links import Topologies
 from pennyweight.streaks.profiles import Profiles, draw_hyper
-from pennyweight.streaks.steering import (
-    NO_LINKS,
-    Steering,
-    leading_links,
-    read_offsets,
-)
+from pennyweight.streaks.steering import NO_LINKS, Steering
+from pennyweight.streaks.streaming import lay_prior
 from pennyweight.streaks.tracks import draw_tracks
 from pennyweight.streaks.weights import weigh_draws
 
@@ -217,18 +212,12 @@ class FieldMaker:
     ) -> Prior:
         """Return the prior of one topology."""
         sigma, length_n_m, size, smooth = (float(value) for value in hyper)
-        ends = np.ones((1, len(self.grid.n_m)))
-        offsets = [
-            read_offsets(self.grid.n_m, leading_links(one), ends, to_lower=False)[0]
-            for one in steering
-        ]
-        apart = np.maximum(np.diff(self.line_s_m), 0.25)
-        return Prior(
-            across=factor_across(self.grid.n_m, length_n_m, smooth),
-            sigma=sigma,
-            size=size,
-            rho=np.exp(-apart / length_s_m),
-            offset_m=np.array(offsets).reshape(len(apart), len(self.grid.n_m)),
+        return lay_prior(
+            self.grid,
+            self.line_s_m,
+            (sigma, length_n_m, size, smooth),
+            length_s_m=length_s_m,
+            steering=steering,
         )
 
     def weigh_lengths(self, hyper: FloatArray, topology: int) -> FloatArray:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from pennyweight.progress import Progress, beside, quiet, within
 from pennyweight.sampling.graded import GradedSample
-from pennyweight.streaks.between import ROW_M, ValleyGrid, lay_grid
+from pennyweight.streaks.between import ValleyGrid, lay_grid
 from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
 from pennyweight.streaks.counting import FieldCounts
 from pennyweight.streaks.crossings import Crossings, find_crossings
@@ -73,8 +73,8 @@ class Settings:
         One factor over all gold: volume and mass calibration [-].
     n_draws : int
         Joint draws, a multiple of 4 [-].
-    row_m, column_m : float, and float or None
-        Spacing of the cells [m]; columns by the spacing of the digs where None.
+    row_m, column_m : float or None
+        Spacing of the cells [m]; as usual for such digs where None.
     """
 
     cutoff_mg_m3: float
@@ -82,7 +82,7 @@ class Settings:
     shift_sd_m: float
     common_rel_sd: float
     n_draws: int = 240
-    row_m: float = ROW_M
+    row_m: float | None = None
     column_m: float | None = None
 
 
