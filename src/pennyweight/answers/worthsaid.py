@@ -186,7 +186,7 @@ def _say_barred(case: Case) -> str:
 def _say_day(day: OneMoreDay, case: Case) -> str:
     """Return what one more day of digs is worth, against what it costs."""
     currency = case.terms.currency
-    if day.digs == 0 or day.value <= 0.0:
+    if day.digs == 0 or day.value <= WORTH_SAYING * abs(case.margin):
         return "One more day of digs would hardly change what you decide."
     value, cost = (money_words(one, currency) for one in (day.value, day.cost))
     said = f"One more day ({count_words(day.digs, 'dig')}) before deciding is worth "

@@ -232,7 +232,7 @@ def _day_rows(worth: WorthAnswer) -> list[list[str]]:
         )
     day = worth.one_more_day
     if day is not None:
-        value, cost = number_words(day.value), number_words(day.cost)
+        value, cost = (number_words(round(one)) for one in (day.value, day.cost))
         rows.append([f"one more day of digs is worth, {money}", value, ""])
         rows.append([f"and costs, {money}", cost, ""])
     return rows
