@@ -10,6 +10,7 @@ own.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -61,11 +62,10 @@ class Truth:
 
 def real_streams() -> Streams:
     """Return the streams of the surface that matplotlib ships."""
-    with get_sample_data("jacksboro_fault_dem.npz") as held:
+    held: Any = get_sample_data("jacksboro_fault_dem.npz")
+    with held:
         height = np.asarray(held["elevation"], dtype=np.float64)
-    model = ElevationModel(
-        height + 0.0, west_m=500_000.0, north_m=4_000_000.0, cell_m=CELL_M
-    )
+    model = ElevationModel(height, west_m=500_000.0, north_m=4_000_000.0, cell_m=CELL_M)
     return find_streams(route_water(model), least_area_m2=40.0 * CELL_M**2)
 
 

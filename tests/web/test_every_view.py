@@ -17,6 +17,8 @@ VIEWS = (
     "run?picture=fence",
     "run?picture=section",
     "run?picture=gold",
+    "from",
+    "from?picture=map",
     "worth",
     "next",
     "take",
@@ -47,7 +49,7 @@ def test_the_question_that_is_open_is_marked(settled: Visitor, view: str) -> Non
     assert current == f"{BOOK}/{re.split(r'[/?]', view)[0]}"
 
 
-@pytest.mark.parametrize("question", ["seen", "pans", "run", "worth", "next"])
+@pytest.mark.parametrize("question", ["seen", "pans", "run", "from", "worth", "next"])
 def test_a_program_gets_the_answer_as_json(settled: Visitor, question: str) -> None:
     settled.wait_for(f"{BOOK}/{question}")
     told = settled.wait_for(f"{BOOK}/{question}.json").json()
@@ -55,10 +57,10 @@ def test_a_program_gets_the_answer_as_json(settled: Visitor, question: str) -> N
     assert "assumptions" in told
 
 
-def test_questions_of_later_are_not_asked_yet(settled: Visitor) -> None:
+def test_the_questions_stand_in_every_page(settled: Visitor) -> None:
     page = settled.read(f"{BOOK}/take").text
     assert "What have I seen?" in page
-    assert "Where does it come from?" not in page
+    assert "Where does it come from?" in page
 
 
 def test_the_verdict_says_that_its_interval_is_80_percent(settled: Visitor) -> None:

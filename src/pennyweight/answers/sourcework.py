@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy import stats
 
 from pennyweight.answers.grade import read_graded, refuse_unwashed
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.upstream import WashedPlace
 from pennyweight.answers.waters import SNAP_M, PlacedOnWater, Waters
+from pennyweight.errors import Finding
 from pennyweight.progress import within
 from pennyweight.records import Grain, Log
 from pennyweight.sampling.graded import GradedSample
@@ -53,6 +55,8 @@ ABOUT_PIECES, SHORTEST_M = 250, 25.0
 N_WORLDS = 600
 #: Grains make one place likelier than another by this factor at most [-]; ours.
 MOST_GRAIN_FACTOR = 4.0
+#: Duplicates less likely to come from one gravel are doubted [-]; ours.
+CONTRADICTING = 0.01
 #: Digs within so much along the water are one place [m]; ours.
 ONE_PLACE_M = 10.0
 #: Ground above the head of a drawn feeder, and of the creek itself, which nobody draws
@@ -126,10 +130,12 @@ def work_out(reading: Reading, waters: Waters, streams: Streams) -> SourceWork:
     rock_factor = _rock_factor(pointed, pieces.tree)
     grain_piece, features = _grains_on(reading.log, places, index)
     grain_factor = _grain_factor(pieces.tree, grain_piece, features)
-    search = begin_search(
-        pieces.tree, washings, asked=told, pointers=rock_factor * grain_factor
-    )
-    together = find_sources(search, within(reading.progress, 0.4, 0.7))
+    search, together = plain, by_counts
+    if len(pointed) or len(grain_piece):
+        search = begin_search(
+            pieces.tree, washings, asked=told, pointers=rock_factor * grain_factor
+        )
+        together = find_sources(search, within(reading.progress, 0.4, 0.7))
     rng = np.random.default_rng(reading.seed)
     return SourceWork(
         pieces=pieces,
@@ -171,6 +177,41 @@ def gather_washed(reading: Reading, waters: Waters) -> list[WashedPlace]:
         found += [_washed(digs, fair, fair=True)] if fair else []
         found += [_washed(digs, rest, fair=False)] if rest else []
     return found
+
+
+def doubt_duplicates(reading: Reading) -> tuple[Finding, ...]:
+    """Return duplicates whose counts are too far apart for one and the same gravel.
+
+    Given their sum, one of two counts is binomial by its share of the gravel washed
+    (Przyborowski and Wilenski 1940; docs/sources.md "two counts").
+    """
+    graded = {one.sample: one for one in read_graded(reading).samples}
+    found = []
+    for sample in reading.log.samples:
+        one, other = graded.get(sample.sample), graded.get(sample.duplicate_of or "")
+        if one is None or other is None or not (one.own_bank_m3 and other.own_bank_m3):
+            continue
+        if one.own_colors is None or other.own_colors is None:
+            continue
+        counts = round(one.own_colors), round(other.own_colors)
+        share = one.own_bank_m3 / (one.own_bank_m3 + other.own_bank_m3)
+        if not sum(counts):
+            continue
+        chance = float(stats.binomtest(counts[0], sum(counts), share).pvalue)
+        if chance < CONTRADICTING:
+            found.append(
+                Finding(
+                    where=f"sample {one.sample}",
+                    problem=(
+                        f"it has {counts[0]} colors and {other.sample}, which it "
+                        f"repeats, {counts[1]}; one gravel gives that less than once "
+                        "in a hundred times"
+                    ),
+                    remedy="Wash a third; both count together until then.",
+                    weight="doubt",
+                )
+            )
+    return tuple(found)
 
 
 def _side_by_side(waters: Waters, names: list[str]) -> list[list[PlacedOnWater]]:

@@ -21,6 +21,7 @@ from pennyweight.answers.sourcework import (
     HEAD_KM2,
     UNKNOWN_HEAD_KM2,
     SourceWork,
+    doubt_duplicates,
     flows_past,
     work_out,
 )
@@ -140,7 +141,7 @@ def _answer(reading: Reading) -> UpstreamAnswer:
         rocks=_rocks(work, waters, streams),
         soil=find_soil(reading, waters),
         off_stream=tuple(one for one in waters.digs.values() if one.stream < 0),
-        findings=waters.findings,
+        findings=(*waters.findings, *doubt_duplicates(reading)),
         basis=waters.basis,
         off_creek=off_creek,
         ground=show_ground(reading),

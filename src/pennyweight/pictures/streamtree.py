@@ -39,7 +39,9 @@ from pennyweight.pictures.svg import (
 TALL, TALL_NARROW = 0.72, 1.25
 #: Streams that are drawn: those that matter most [-].
 MOST_DRAWN, MOST_DRAWN_NARROW = 14, 8
-SIDE_PX, TOP_PX, FOOT_PX = 64.0, 40.0, 34.0
+SIDE_PX, TOP_PX, FOOT_PX = 64.0, 66.0, 20.0
+#: Streams stand no farther apart than this [px].
+WIDEST_STEP_PX = 150.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,11 +143,9 @@ def lay_out_tree(answer: UpstreamAnswer, look: Look) -> TreeLayout:
         if answer.rows[number].into < 0:
             order += _across(answer, number, children)
     room = look.width_px - 2.0 * SIDE_PX
-    step = room / max(len(order) - 1, 1)
-    column = {
-        number: SIDE_PX + (step * at if len(order) > 1 else room / 2.0)
-        for at, number in enumerate(order)
-    }
+    step = min(room / max(len(order) - 1, 1), WIDEST_STEP_PX)
+    first = look.width_px / 2.0 - 0.5 * step * (len(order) - 1)
+    column = {number: first + step * at for at, number in enumerate(order)}
     own = [one for one in answer.pieces if one.stream in column]
     return TreeLayout(
         look=look,
@@ -215,7 +215,7 @@ def _ruler(layout: TreeLayout) -> Markup:
         text(
             6.0,
             15.0,
-            f"upstream, {unit} from where the water leaves",
+            f"Way up from where the water leaves, {unit}",
             font_size=look.small_px,
             fill=look.palette.soft_ink,
         )
