@@ -24,6 +24,38 @@ CUBIC_FOOT_M3 = FOOT_M**3
 CUBIC_YARD_M3 = 27.0 * CUBIC_FOOT_M3
 US_GALLON_M3 = 231.0 * INCH_M**3
 
+#: Sieve openings by mesh number [mm]; ASTM E11, docs/sources.md "mesh".
+MESH_MM = {
+    4: 4.75,
+    5: 4.0,
+    6: 3.35,
+    8: 2.36,
+    10: 2.0,
+    12: 1.7,
+    14: 1.4,
+    16: 1.18,
+    18: 1.0,
+    20: 0.85,
+    25: 0.71,
+    30: 0.6,
+    35: 0.5,
+    40: 0.425,
+    45: 0.355,
+    50: 0.3,
+    60: 0.25,
+    70: 0.212,
+    80: 0.18,
+    100: 0.15,
+    120: 0.125,
+    140: 0.106,
+    170: 0.09,
+    200: 0.075,
+    230: 0.063,
+    270: 0.053,
+    325: 0.045,
+    400: 0.038,
+}
+
 #: Factors to the inside unit, by the suffix that a column carries.
 LENGTH_M = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": FOOT_M, "in": INCH_M}
 VOLUME_M3 = {

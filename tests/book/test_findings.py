@@ -392,3 +392,59 @@ def test_a_dig_that_ends_a_little_below_its_samples_is_not(
 def test_nothing_is_told_of_the_depth_of_a_dig_without_layers_and_samples() -> None:
     log = replace(SOUND, digs=(*SOUND.digs, dig("T4", bottom_m=40.0)))
     assert not any(one.problem.startswith("It ends at") for one in find_doubts(log))
+
+
+@pytest.mark.parametrize(
+    ("classes", "told"),
+    [
+        (("0.25-0.5", "0.3-1"), "0.25-0.5 and 0.3-1 share grains of 0.3 mm and more"),
+        (("20/40 mesh", "0.5-1"), "20/40 mesh and 0.5-1 share grains of 0.5 mm"),
+        (("<0.5", "0.25-1"), "<0.5 and 0.25-1 share grains of 0.25 mm"),
+        (("0.5-1", ">0.7"), "0.5-1 and >0.7 share grains of 0.7 mm"),
+    ],
+)
+def test_classes_that_share_grain_sizes_are_told(
+    classes: tuple[str, str], told: str
+) -> None:
+    record = replace(SOUND, tallies=tuple(count("S1", 3, one) for one in classes))
+    (found,) = [one for one in find_doubts(record) if "share grains" in one.problem]
+    assert told in found.problem
+
+
+def test_sieves_that_follow_one_another_share_nothing() -> None:
+    """40 mesh is 0.425 mm, and 0.42 is what people write."""
+    for classes in (("<0.25", "0.25-0.5", "0.5-1", ">1"), ("20/40 mesh", "0.85-2")):
+        record = replace(SOUND, tallies=tuple(count("S1", 3, one) for one in classes))
+        assert not [one for one in find_doubts(record) if "share" in one.problem]
+
+
+def test_sieves_beside_weight_classes_are_told() -> None:
+    record = replace(
+        SOUND, tallies=(count("S1", 3, "No.3"), count("S1", 2, "0.25-0.5"))
+    )
+    (found,) = [one for one in find_doubts(record) if "weight class" in one.problem]
+    assert "(No.3) and by sieve (0.25-0.5)" in found.problem
+
+
+def test_weight_classes_alone_are_no_doubt() -> None:
+    record = replace(SOUND, tallies=(count("S1", 3, "No.3"), count("S1", 2, "No.2")))
+    assert not [one for one in find_doubts(record) if "added up" in one.problem]
+
+
+@pytest.mark.parametrize(
+    ("said", "told"),
+    [
+        ({"weighed_mg": 250_000.0}, "Its gold weighs 250 g"),
+        ({"volume_m3": 2e-5}, "Only 20 ml of it were washed"),
+        ({"weighed_mg": 0.3, "balance_mg": 10.0}, "reads 0.3 mg on a balance"),
+    ],
+)
+def test_a_sample_with_an_odd_unit_is_told(said: dict[str, Any], told: str) -> None:
+    record = replace(SOUND, samples=(sample("S1", **said),), tallies=())
+    assert any(told in one.problem for one in find_doubts(record))
+
+
+def test_a_dig_deeper_than_hands_dig_is_told() -> None:
+    record = replace(SOUND, digs=(dig("T1", bottom_m=37.0),), layers=(), samples=())
+    (found,) = [one for one in find_doubts(record) if "goes down" in one.problem]
+    assert "goes down to 37.00 m" in found.problem

@@ -9,6 +9,7 @@ from sqlalchemy.exc import OperationalError
 from pennyweight.book import locks
 from pennyweight.book.book import create_book, open_book
 from pennyweight.book.changes import putting
+from pennyweight.book.checking import check_book
 from pennyweight.book.schema import FORMAT
 from pennyweight.errors import CallError, ClosedBookError, DamagedBookError
 from pennyweight.records import Dig
@@ -50,6 +51,14 @@ def test_a_text_file_is_no_book_and_is_left_alone(tmp_path: Path) -> None:
     with pytest.raises(DamagedBookError, match=r"notes\.book is not a book"):
         open_book(path)
     assert path.read_text() == "dig T1: three colors\n" * 50
+
+
+def test_an_empty_file_is_a_book_of_which_nothing_is_left(tmp_path: Path) -> None:
+    path = tmp_path / "creek.book"
+    path.touch()
+    with pytest.raises(DamagedBookError, match=r"creek\.book is an empty file"):
+        open_book(path, read_only=True)
+    assert [one.weight for one in check_book(path)] == ["wrong"]
 
 
 def test_another_database_is_no_book(tmp_path: Path) -> None:

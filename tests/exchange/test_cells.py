@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from pennyweight.exchange.cells import to_field_unit
-from pennyweight.exchange.columns import DIGS
+from pennyweight.exchange.logtables import DIGS
 
 Log = dict[str, str | bytes]
 

@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.testing as npt
 import pytest
-from pyproj import Geod
+from pyproj import CRS, Geod
 from pyproj.network import is_network_enabled  # type: ignore[attr-defined]
 
 from pennyweight.exchange.coordinates import (
@@ -14,6 +14,11 @@ from pennyweight.exchange.coordinates import (
 )
 
 MILLIMETER = 0.001
+
+
+def written_out(text: str) -> str:
+    """Return the well-known text of a system that has no number."""
+    return CRS(text).to_wkt()
 
 
 def test_degrees_become_utm_meters() -> None:
@@ -54,7 +59,7 @@ def test_an_old_datum_tells_its_accuracy() -> None:
 
 
 def test_a_system_on_an_unknown_datum_tells_no_accuracy() -> None:
-    assert open_grid("+proj=utm +zone=10 +ellps=clrk66").accuracy_m is None
+    assert open_grid(written_out("+proj=utm +zone=10 +ellps=clrk66")).accuracy_m is None
 
 
 @pytest.mark.parametrize("crs", ["EPSG:99999", "here", "EPSG:4326", "EPSG:4267"])
@@ -98,7 +103,9 @@ def test_a_grid_knows_the_area_that_it_is_meant_for() -> None:
 
 
 def test_a_grid_of_the_users_own_reaches_everywhere() -> None:
-    grid = open_grid("+proj=tmerc +lat_0=46 +lon_0=14.5 +datum=WGS84 +units=m")
+    grid = open_grid(
+        written_out("+proj=tmerc +lat_0=46 +lon_0=14.5 +datum=WGS84 +units=m")
+    )
     assert grid.reaches(0.0, 0.0)
     assert not grid.reaches(float("inf"), 0.0)
     assert grid.epsg is None
@@ -126,3 +133,26 @@ def test_across_is_positive_to_the_right() -> None:
 
 def test_no_correction_grid_is_ever_fetched() -> None:
     assert not is_network_enabled()
+
+
+@pytest.mark.parametrize(
+    "crs",
+    [
+        "+proj=utm +zone=33",
+        "+proj=pipeline +step +proj=utm +zone=33",
+        "WGS 84 / UTM zone 33N",
+        '{"type": "ProjectedCRS"}',
+        'COORDINATEOPERATION["x"]',
+    ],
+)
+def test_a_system_is_named_by_its_number_or_its_well_known_text(crs: str) -> None:
+    with pytest.raises(ValueError, match="neither the number of a system nor"):
+        open_grid(crs)
+
+
+@pytest.mark.parametrize(
+    "crs", ["EPSG:32633", "32633", "EPSG:32633+5773", "urn:ogc:def:crs:EPSG::32633"]
+)
+def test_a_number_may_be_written_in_several_ways(crs: str) -> None:
+    east, north = open_grid(crs).to_grid(15.0, 46.0)
+    npt.assert_allclose((east, north), open_grid("EPSG:32633").to_grid(15.0, 46.0))

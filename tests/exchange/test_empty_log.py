@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from pennyweight.exchange.columns import TABLES
 from pennyweight.exchange.emptylog import describe, empty_fieldlog, heading_for
 from pennyweight.exchange.fieldlog import read_fieldlog
+from pennyweight.exchange.logtables import TABLES
 from pennyweight.units import FEET_AND_YARDS, METRIC, Measures
 
 

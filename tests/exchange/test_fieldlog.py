@@ -575,3 +575,45 @@ def test_a_dig_of_the_book_is_known_whatever_the_file_is(
     taken = read_log(base | {"digs.csv": b"\x00\x01"}, skip_bad=True, known=known)
     assert [one.sample for one in taken.log.samples] == ["S1"]
     assert taken.refusals[1].found == "1 row names a dig"
+
+
+@pytest.mark.parametrize(
+    ("column", "cells", "expected"),
+    [
+        ("pans", "1e-30", "between 0.001 and 1,000,000"),
+        ("pan_volume_l,pans", "1e30,5", "between 0.01 and 1,000 l: a pan holds"),
+        ("weighed_mg,pans", "1e15,5", "a ton of gold. Check the unit"),
+        ("weighed_g,pans", "1e15,5", "and 1,000,000 g"),
+        ("balance_mg,pans", "1e-9,5", "finest balances"),
+        ("volume_l,state", "1e30,bank", "whole season"),
+    ],
+)
+def test_what_no_hand_can_do_is_refused_with_the_reason(
+    refuse_log: Callable[..., Any], base: Files, column: str, cells: str, expected: str
+) -> None:
+    base["samples.csv"] = f"{SAMPLE}{column}\nS3,T1,0,1,{cells}\n"
+    refusal = one(refuse_log(base))
+    assert refusal.column == column.split(",", maxsplit=1)[0]
+    assert expected in refusal.expected
+
+
+def test_no_gravel_is_a_kilometer_deep(
+    refuse_log: Callable[..., Any], base: Files
+) -> None:
+    base["samples.csv"] = f"{SAMPLE}pans\nS3,T1,0,1e6,5\n"
+    assert "no gravel is dug a kilometer deep" in one(refuse_log(base)).expected
+
+
+def test_a_log_without_a_file_is_refused(tmp_path: Path) -> None:
+    empty = tmp_path / "log.zip"
+    with zipfile.ZipFile(empty, "w"):
+        pass
+    with pytest.raises(RefusedError, match="files of a field log in it"):
+        read_fieldlog(empty)
+
+
+def test_a_mesh_that_no_sieve_has_is_refused(
+    refuse_log: Callable[..., Any], base: Files
+) -> None:
+    base["tallies.csv"] = "sample,class,colors\nS1,21/40 mesh,3\n"
+    assert "meshes of the standard sieves (4, 5, 6" in one(refuse_log(base)).expected

@@ -7,12 +7,16 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from pennyweight.errors import CallError
 from pennyweight.exchange.cells import to_field_unit
-from pennyweight.exchange.columns import (
+from pennyweight.exchange.columns import Column, Table
+from pennyweight.exchange.coordinates import open_grid, tape_in_direction
+from pennyweight.exchange.fieldlog import read_fieldlog
+from pennyweight.exchange.fieldlogwriting import fieldlog_files, write_fieldlog
+from pennyweight.exchange.logtables import (
     BUCKETS,
     CLEANUPS,
     DAYS,
@@ -25,12 +29,7 @@ from pennyweight.exchange.columns import (
     SAMPLES,
     TALLIES,
     WEIGHINGS,
-    Column,
-    Table,
 )
-from pennyweight.exchange.coordinates import open_grid, tape_in_direction
-from pennyweight.exchange.fieldlog import read_fieldlog
-from pennyweight.exchange.fieldlogwriting import fieldlog_files, write_fieldlog
 from pennyweight.records import (
     Attachment,
     Cleanup,
@@ -70,20 +69,27 @@ def measured(draw: st.DrawFn, one: Column) -> tuple[float, dict[str, str]]:
     """Return a value, and what was typed where that was another unit."""
     low = max(one.least or 0.0, 0.0)
     high = 100.0 if one.most is None else one.most
+    if one.possible is not None:
+        low, high = max(low, one.possible.low), min(high, 0.9 * one.possible.high)
     unit = draw(st.sampled_from(tuple(QUANTITIES[one.quantity])))
     if unit == one.unit or one.most is not None:
         return draw(st.floats(low, high).map(lambda value: value + 0.001)), {}
     text = f"{draw(st.integers(1, 10_000)) / 100:g}"
-    return to_field_unit(float(text), unit, one), {f"{one.name}_{unit}": text}
+    value = to_field_unit(float(text), unit, one)
+    assume(one.possible is None or one.possible.holds(value))
+    return value, {f"{one.name}_{unit}": text}
 
 
 def plain_value(one: Column) -> st.SearchStrategy[Any]:
     """Return the values of a column that is not measured."""
     low = one.least if one.least is not None else (one.above or 0.0) + 1e-6
+    high = one.most if one.most is not None else 1e6
+    if one.possible is not None:
+        low, high = max(low, one.possible.low), min(high, one.possible.high)
     values: dict[str, st.SearchStrategy[Any]] = {
         "text": TEXT,
         "choice": st.sampled_from(one.allowed or ("x",)),
-        "number": st.floats(low, one.most if one.most is not None else 1e6),
+        "number": st.floats(low, high),
         "count": st.integers(int(low), 10_000),
         "date": DATES,
         "yes_no": st.booleans(),

@@ -257,3 +257,27 @@ def test_two_files_that_disagree_on_a_waypoint_are_a_doubt(
 def test_a_broken_gpx_refuses_the_log(refuse_log: Callable[..., Any]) -> None:
     (refusal,) = refuse_log({"way.gpx": "<gpx>"})
     assert refusal.file == "way.gpx"
+
+
+def test_a_page_of_the_web_is_no_gpx() -> None:
+    refusal = refusal_of(b"<html><body/></html>")
+    assert refusal.found == "a file whose first element is html"
+
+
+@pytest.mark.parametrize("height", ["1e999", "-9999", "99999"])
+def test_a_height_that_the_earth_does_not_have_is_unknown(height: str) -> None:
+    content = gpx(T1.replace("312.5", height))
+    assert read_gpx(content, "way.gpx").waypoints[0].elevation_m is None
+
+
+def test_entities_are_not_opened() -> None:
+    content = b'<!DOCTYPE a [<!ENTITY b "cc">]>' + gpx(T1.replace("T1", "&b;"))
+    assert "document type declaration" in refusal_of(content).found
+
+
+def test_a_day_of_walking_is_read_whole() -> None:
+    """A receiver that writes a point a second: 100,000 of them, and waypoints."""
+    point = '<trkpt lat="46.05" lon="14.5"/>'
+    track = f"<trk><trkseg>{point * 100_000}</trkseg></trk>"
+    read = read_gpx(gpx(T1, track), "way.gpx")
+    assert (len(read.waypoints), read.tracks) == (1, 1)

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pennyweight.errors import RefusedError
+from pennyweight.exchange.coordinates import open_grid
 from pennyweight.exchange.groundfile import read_ground, write_ground
 from pennyweight.records import Ground
 
@@ -125,6 +126,19 @@ def test_utf_16_is_understood_here_too() -> None:
         ("fineness = 0", "fineness", "0", "parts of gold in 1000"),
         ("pan_volume = 10", "pan_volume", "10", "pan_volume_l, pan_volume_m3"),
         ("pan_volume_m = 10", "pan_volume_m", "10", "a unit behind the name"),
+        ("pan_volume_l = 1e-30", "pan_volume_l", "1e-30", "between 0.01 and 1,000 l"),
+        ("pan_volume_l = 1e30", "pan_volume_l", "1e+30", "never a cubic meter"),
+        ("min_pay_ft = 9e9", "min_pay_ft", "9000000000.0", "between 0 and 3,280 ft"),
+        ("price = 2000", "price", "2000", "gold_price_per_ozt or gold_price_per_g"),
+        ("gold_price_ozt = 2000", "gold_price_ozt", "2000", "gold_price_per_ozt or"),
+        ("price_of_gold = 90", "price_of_gold", "90", "a price above 0"),
+        (
+            'crs = "+proj=pipeline +step +proj=utm +zone=33"',
+            "crs",
+            "+proj=pipeline +step +proj=utm +zone=33",
+            "neither the number of a system nor its well-known text",
+        ),
+        ('crs = "WGS 84 / UTM zone 10N"', "crs", "WGS 84 / UTM zone 10N", "neither"),
         ("pan_volume_l = 0", "pan_volume_l", "0", "a number above 0"),
         ("min_pay_m = inf", "min_pay_m", "inf", "a number above 0"),
         ("name = 5", "name", "5", 'name = "..."'),
@@ -154,6 +168,8 @@ def test_a_wrong_key_is_refused_with_its_line(
         ("wash_per_m3 = -1", "a number of 0 or more"),
         ("wash_per_m3 = nan", "a finite number"),
         ("recovery = 85", "a share above 0 and at most 1"),
+        ("royalty_percent = 300", "a share in percent, at most 100"),
+        ("hours_per_day = 40", "at most the 24 hours of a day"),
     ],
 )
 def test_a_wrong_cost_is_refused_with_its_line(line: str, expected: str) -> None:
@@ -168,6 +184,17 @@ def test_two_prices_and_two_units_are_refused() -> None:
         "pan_volume_l = 10\npan_volume_gal = 2\n"
     )
     assert [one.column for one in found] == ["gold_price_per_ozt", "pan_volume_gal"]
+
+
+def test_one_cost_in_two_units_is_refused() -> None:
+    (refusal,) = refused("[costs]\nwash_per_m3 = 9\nwash_yd3 = 7\n")
+    assert (refusal.row, refusal.column) == (3, "costs.wash_yd3")
+    assert "one of wash_per_m3 and wash_yd3, not two" in refusal.expected
+
+
+def test_a_system_may_be_written_out_in_full() -> None:
+    text = open_grid("EPSG:32633").well_known_text
+    assert read_ground(f"crs = '''{text}'''".encode()).ground.crs == text
 
 
 def test_what_is_no_toml_is_refused_with_its_line() -> None:

@@ -6,12 +6,16 @@ from typing import Any
 
 import numpy.testing as npt
 import pytest
+from pyproj import CRS
 
 from pennyweight.records import Dig, Ground, Log
 
 Files = dict[str, str | bytes]
 CENTIMETER = 0.01
 UTM33 = 'crs = "EPSG:32633"\n'
+
+#: A system on a datum that nobody knows, written out.
+OLD_DATUM = CRS("+proj=utm +zone=33 +ellps=clrk66").to_wkt()
 
 
 def place(log: Any, name: str) -> tuple[float, float]:
@@ -386,7 +390,7 @@ def test_an_old_unknown_datum_says_that_it_is_unknown(
     read_log: Callable[..., Any],
 ) -> None:
     files = {
-        "ground.toml": 'crs = "+proj=utm +zone=33 +ellps=clrk66"\n',
+        "ground.toml": f"crs = '''{OLD_DATUM}'''",
         "digs.csv": "dig,easting_m,northing_m\nT1,500000,5100000\n",
     }
     assert "off by an unknown distance" in read_log(files).doubts[0].problem

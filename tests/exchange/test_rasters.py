@@ -344,3 +344,10 @@ def test_a_surfer_grid_is_read() -> None:
     model = read_mosaic([("a.grd", text.encode())], UTM33)
     # Its first row is the southern one.
     npt.assert_allclose(model.elevation_m, [[4.0, 5.0, 6.0], [1.0, 2.0, 3.0]])
+
+
+def test_a_raster_cut_short_is_refused() -> None:
+    """Its last row of cells is not there."""
+    grid = ASCII.format(x=500000, y=5099970, cell=10, rows="1 2 3 4\n5 6 7 8\n9 10")
+    with pytest.raises(RefusedError, match="that is whole"):
+        read_facts(grid.encode(), "h.asc")

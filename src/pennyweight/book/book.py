@@ -40,7 +40,12 @@ from pennyweight.book.writing import (
     this_moment,
     write_steps,
 )
-from pennyweight.errors import CallError, ClosedBookError, PennyweightError
+from pennyweight.errors import (
+    CallError,
+    ClosedBookError,
+    DamagedBookError,
+    PennyweightError,
+)
 from pennyweight.records import KEYS, Ground, Log
 
 
@@ -389,6 +394,12 @@ def open_book(
         It is no database, or a damaged one.
     """
     find_book(path)
+    if path.stat().st_size == 0:
+        msg = (
+            f"The book {path.name} is an empty file: nothing of it is left. Take the"
+            " newest copy from the folder `backups` beside it."
+        )
+        raise DamagedBookError(msg)
     engine = connect(path, read_only=read_only, patience_s=patience_s)
     try:
         with told_plainly(path.name):

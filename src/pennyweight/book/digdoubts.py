@@ -21,6 +21,8 @@ TAPE_M = 0.05
 #: A dig that ends this many times as deep as anything in it, and this far below it, is
 #: a slip like 37.5 for 3.75 [-], [m].
 TIMES_DEEPER, FAR_BELOW_M = 2.0, 2.0
+#: Deeper than people dig by hand without shoring that stays [m].
+DEEP_M = 20.0
 #: Surfaces along one trench, and over one ground, differ by no more than this [m].
 LINE_RELIEF_M = 30.0
 GROUND_RELIEF_M = 500.0
@@ -160,6 +162,27 @@ def bottom_far_below(log: Log) -> Iterator[Finding]:
                 f" at {lowest_m:.2f} m.",
                 remedy="Check the decimal point and the unit of the depth, or enter"
                 " what lies between.",
+                weight="doubt",
+            )
+
+
+def deeper_than_hands_dig(log: Log) -> Iterator[Finding]:
+    """Tell of depths that no hand-dug hole has."""
+    deepest: dict[str, float] = {}
+    ends = [(layer.dig, layer.bottom_m) for layer in log.layers]
+    ends += [(one.dig, one.bottom_m) for one in log.samples if one.bottom_m is not None]
+    for name, end_m in ends:
+        deepest[name] = max(end_m, deepest.get(name, 0.0))
+    for dig in log.digs:
+        # A bottom far below all that is in a dig is told as such.
+        deepest.setdefault(dig.dig, dig.bottom_m or 0.0)
+    for name, end_m in deepest.items():
+        if end_m > DEEP_M:
+            yield Finding(
+                where=f"dig {name}",
+                problem=f"It goes down to {end_m:.2f} m.",
+                remedy=f"Holes dug by hand end above {DEEP_M:.0f} m: check the decimal"
+                " point and the unit. A drill hole or an old shaft is nothing wrong.",
                 weight="doubt",
             )
 

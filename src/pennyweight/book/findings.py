@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Iterable
 
-from pennyweight.book import digdoubts, grounddoubts, sampledoubts
+from pennyweight.book import classdoubts, digdoubts, grounddoubts, sampledoubts
 from pennyweight.errors import Finding
 from pennyweight.records import Log
 
@@ -31,6 +31,7 @@ CHECKS: tuple[Check, ...] = (
     digdoubts.odd_elevation,
     digdoubts.layers_below_the_bottom,
     digdoubts.bottom_far_below,
+    digdoubts.deeper_than_hands_dig,
     digdoubts.overlapping_layers,
     digdoubts.no_bottom,
     digdoubts.no_sample,
@@ -42,9 +43,14 @@ CHECKS: tuple[Check, ...] = (
     sampledoubts.odd_duplicates,
     sampledoubts.disagreeing_duplicates,
     sampledoubts.gold_in_blanks,
+    classdoubts.overlapping_classes,
+    classdoubts.classes_of_two_kinds,
     sampledoubts.classes_beyond_all,
     sampledoubts.classes_outweigh_the_sample,
     sampledoubts.heavy_colors,
+    sampledoubts.much_gold,
+    sampledoubts.hardly_washed,
+    sampledoubts.odd_balance,
     sampledoubts.not_washed_yet,
 )
 

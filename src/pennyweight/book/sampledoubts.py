@@ -22,6 +22,10 @@ OVERSIZE_TIMES = 10.0
 DEVIATIONS = 3.0
 #: A color heavier than this would be a nugget that a person writes down [mg].
 NUGGET_MG = 500.0
+#: More gold than a sample washed by hand holds, before we ask [mg]: 100 g.
+MUCH_GOLD_MG = 100_000.0
+#: Less ground than a handful, before we ask [m3]: 100 ml.
+LITTLE_M3 = 1e-4
 #: Kinds of samples that are cut over a stretch of the wall.
 CUT_OVER_A_STRETCH = ("channel", "bulk")
 
@@ -294,3 +298,44 @@ def not_washed_yet(log: Log) -> Iterator[Finding]:
             remedy="Wash them. If there was no gold, enter class all with 0 colors.",
             weight="note",
         )
+
+
+def much_gold(log: Log) -> Iterator[Finding]:
+    """Tell of more gold than a hand sample holds."""
+    for sample in log.samples:
+        if sample.weighed_mg is not None and sample.weighed_mg > MUCH_GOLD_MG:
+            yield Finding(
+                where=f"sample {sample.sample}",
+                problem=f"Its gold weighs {figure(sample.weighed_mg / 1000)} g.",
+                remedy=f"Samples washed by hand seldom hold {MUCH_GOLD_MG / 1000:.0f}"
+                " g: check the unit of the weight.",
+                weight="doubt",
+            )
+
+
+def hardly_washed(log: Log) -> Iterator[Finding]:
+    """Tell of volumes that hardly wet a pan."""
+    for sample in log.samples:
+        washed_m3 = _washed_m3(log, sample)
+        if washed_m3 is not None and washed_m3 < LITTLE_M3:
+            yield Finding(
+                where=f"sample {sample.sample}",
+                problem=f"Only {figure(washed_m3 * 1e6)} ml of it were washed.",
+                remedy=f"A sample below {LITTLE_M3 * 1e6:.0f} ml says next to nothing:"
+                " check the unit of the volume, or the pans.",
+                weight="doubt",
+            )
+
+
+def odd_balance(log: Log) -> Iterator[Finding]:
+    """Tell of a balance too coarse for what was read on it."""
+    for sample in log.samples:
+        step_mg, weighed_mg = sample.balance_mg, sample.weighed_mg
+        if step_mg is not None and weighed_mg is not None and 0 < weighed_mg < step_mg:
+            yield Finding(
+                where=f"sample {sample.sample}",
+                problem=f"It reads {figure(weighed_mg)} mg on a balance that reads to"
+                f" {figure(step_mg)} mg.",
+                remedy="A balance shows its step or nothing: check both units.",
+                weight="doubt",
+            )

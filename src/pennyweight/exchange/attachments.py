@@ -8,8 +8,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar
 
 from pennyweight.errors import Finding
-from pennyweight.exchange.columns import ATTACHMENTS, Table
+from pennyweight.exchange.columns import Table
 from pennyweight.exchange.coordinates import MapGrid
+from pennyweight.exchange.logtables import ATTACHMENTS
 from pennyweight.exchange.photos import PhotoFacts, propose_dig, read_photo
 from pennyweight.exchange.rasters import RASTER_ENDINGS, RasterFacts, read_facts
 from pennyweight.exchange.rows import Rows

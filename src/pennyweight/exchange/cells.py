@@ -154,7 +154,7 @@ def _numbers(
             refuse(at, _expected_number(text, column))
             continue
         value = convert(float(text))
-        if wrong := _out_of_bounds(value, column):
+        if wrong := _out_of_bounds(value, column) or _impossible(value, slot, column):
             refuse(at, wrong)
         elif whole and (value != int(value) or value > MOST_COUNTED):
             refuse(at, f"a whole number up to {MOST_COUNTED}")
@@ -177,7 +177,7 @@ def to_field_unit(value: float, unit: str, column: Column) -> float:
 
     Examples
     --------
-    >>> from pennyweight.exchange.columns import DIGS
+    >>> from pennyweight.exchange.logtables import DIGS
     >>> bottom = next(one for one in DIGS.columns if one.name == "bottom")
     >>> to_field_unit(35.0, "cm", bottom)
     0.35
@@ -234,6 +234,17 @@ def _out_of_bounds(value: float, column: Column) -> str:
         return f"a number of {column.least:g}{unit} or more"
     start = column.least if column.least is not None else column.above
     return f"a number between {start:g} and {column.most:g}{unit}"
+
+
+def _impossible(value: float, slot: Slot, column: Column) -> str:
+    """Return what is possible at all, if the value is not; in the unit as typed."""
+    limit = column.possible
+    if limit is None or limit.holds(value):
+        return ""
+    if column.kind != "measured":
+        return limit.told()
+    unit = slot.unit or column.unit
+    return f"{limit.told(unit, to_field_unit(1.0, unit, column))}. Check the unit"
 
 
 def _words(

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pennyweight.errors import Finding, Refusal
-from pennyweight.exchange.columns import FAIR_VOLUME
+from pennyweight.exchange.logtables import FAIR_VOLUME
 from pennyweight.exchange.rows import Row, Rows
 
 #: Depths are told apart to this many decimals of a meter.

@@ -1,7 +1,6 @@
-"""The columns of every file of the field log, declared once.
+"""What a column of the field log is, and how one is declared.
 
-Reading, writing, refusing and the empty sheets that people fill in all follow this
-table. A measured column stands for its name with any unit of its quantity.
+A measured column stands for its name with any unit of its quantity.
 """
 
 from __future__ import annotations
@@ -9,21 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from pennyweight.records import (
-    Attachment,
-    BucketTest,
-    Cleanup,
-    Day,
-    Dig,
-    Grain,
-    Layer,
-    PanTest,
-    Record,
-    Rock,
-    Sample,
-    Tally,
-    Weighing,
-)
+from pennyweight.exchange.limits import Limit
+from pennyweight.records import Record
 
 Kind = Literal[
     "text", "names", "choice", "number", "count", "measured", "date", "yes_no", "class"
@@ -55,6 +41,8 @@ class Column:
         The words of a choice.
     above, least, most : float or None
         Bounds of a number, in the inside unit; above is not itself allowed.
+    possible : Limit or None
+        What it can be at all, with the reason.
     """
 
     name: str
@@ -68,6 +56,7 @@ class Column:
     above: float | None = None
     least: float | None = None
     most: float | None = None
+    possible: Limit | None = None
 
     @property
     def heading(self) -> str:
@@ -103,19 +92,22 @@ class Table:
     counted_by: tuple[str, ...] | None = field(default=None)
 
 
-def _text(name: str, need: Need = "optional") -> Column:
+def text(name: str, need: Need = "optional") -> Column:
+    """Return a column of words."""
     return Column(name=name, need=need, field=name)
 
 
-def _choice(name: str, *allowed: str) -> Column:
+def choice(name: str, *allowed: str) -> Column:
+    """Return a column that takes some words only."""
     return Column(name=name, kind="choice", field=name, allowed=allowed)
 
 
-def _date(name: str, need: Need = "optional") -> Column:
+def date(name: str, need: Need = "optional") -> Column:
+    """Return a column of dates."""
     return Column(name=name, kind="date", field=name, need=need)
 
 
-def _length(
+def length(
     name: str,
     *,
     unit: str = "m",
@@ -123,7 +115,9 @@ def _length(
     least: float | None = None,
     most: float | None = None,
     above: float | None = None,
+    possible: Limit | None = None,
 ) -> Column:
+    """Return a column of lengths."""
     return Column(
         name=name,
         kind="measured",
@@ -134,12 +128,18 @@ def _length(
         least=least,
         most=most,
         above=above,
+        possible=possible,
     )
 
 
-def _volume(
-    name: str, *, above: float | None = None, least: float | None = None
+def volume(
+    name: str,
+    *,
+    above: float | None = None,
+    least: float | None = None,
+    possible: Limit | None = None,
 ) -> Column:
+    """Return a column of volumes."""
     return Column(
         name=name,
         kind="measured",
@@ -148,16 +148,19 @@ def _volume(
         unit="m3",
         above=above,
         least=least,
+        possible=possible,
     )
 
 
-def _mass(
+def mass(
     name: str,
     *,
     need: Need = "optional",
     above: float | None = None,
     least: float | None = None,
+    possible: Limit | None = None,
 ) -> Column:
+    """Return a column of masses."""
     return Column(
         name=name,
         kind="measured",
@@ -167,297 +170,35 @@ def _mass(
         unit="mg",
         above=above,
         least=least,
+        possible=possible,
     )
 
 
-def _number(
+def number(
     name: str,
     *,
     least: float | None = None,
     most: float | None = None,
     above: float | None = None,
+    possible: Limit | None = None,
 ) -> Column:
+    """Return a column of plain numbers."""
     return Column(
-        name=name, kind="number", field=name, least=least, most=most, above=above
+        name=name,
+        kind="number",
+        field=name,
+        least=least,
+        most=most,
+        above=above,
+        possible=possible,
     )
 
 
-def _count(name: str, need: Need = "optional") -> Column:
+def count(name: str, need: Need = "optional") -> Column:
+    """Return a column of whole numbers, 0 or more."""
     return Column(name=name, kind="count", field=name, need=need, least=0.0)
 
 
-def _class(need: Need = "cell") -> Column:
+def size_class(need: Need = "cell") -> Column:
+    """Return the column of size classes."""
     return Column(name="class", kind="class", field="size_class", need=need)
-
-
-_FINENESS = _number("fineness", above=0.0, most=1000.0)
-_NOTE = _text("note")
-
-#: Where a dig or a rock lies; the fields of along and across stay with the dig.
-_PLACE = (
-    Column(
-        name="easting",
-        kind="measured",
-        field="easting_m",
-        quantity="length",
-        unit="m",
-        units=("m", "ft"),
-    ),
-    Column(
-        name="northing",
-        kind="measured",
-        field="northing_m",
-        quantity="length",
-        unit="m",
-        units=("m", "ft"),
-    ),
-    Column(name="longitude", kind="number", least=-180.0, most=180.0),
-    Column(name="latitude", kind="number", least=-90.0, most=90.0),
-)
-
-DIGS = Table(
-    file="digs.csv",
-    part="digs",
-    record=Dig,
-    key=("dig",),
-    columns=(
-        _text("dig", "cell"),
-        _text("line"),
-        _choice(
-            "kind",
-            *("trench", "pit", "crevice", "moss", "root", "bar", "bank", "bench"),
-            "hole",
-        ),
-        *_PLACE,
-        _text("peg"),
-        _text("toward"),
-        _length("along"),
-        _length("across"),
-        _number("bearing_deg", least=0.0, most=360.0),
-        _length("elevation", least=-1000.0, most=9000.0),
-        _date("date"),
-        _text("by"),
-        _length("bottom", least=0.0),
-        _text("stopped_by"),
-        _text("bedrock"),
-        _choice("fabric", "across", "along", "massive"),
-        _choice("surface", "rough", "fractured", "smooth"),
-        _text("landmark"),
-        _text("water_level"),
-        _NOTE,
-    ),
-)
-
-LAYERS = Table(
-    file="layers.csv",
-    part="layers",
-    record=Layer,
-    key=("dig", "top_m"),
-    columns=(
-        _text("dig", "cell"),
-        _length("top", need="cell", least=0.0),
-        _length("bottom", need="cell", above=0.0),
-        _text("material"),
-        _choice("packing", "loose", "firm", "hard", "cemented", "frozen"),
-        _choice("matrix", "clean", "sandy", "silty", "clayey"),
-        _choice("wet", "dry", "damp", "seep", "under_water"),
-        _choice("worked", "virgin", "worked", "tailings", "unknown"),
-        _length("largest_clast", above=0.0),
-        _text("clast_shape"),
-        _number("oversize_percent", least=0.0, most=100.0),
-        _text("stain"),
-        _text("base"),
-        _NOTE,
-    ),
-)
-
-#: Ways of taking a sample whose volume is fair, so that it must be given.
-FAIR_VOLUME = ("channel", "bulk", "recut")
-
-SAMPLES = Table(
-    file="samples.csv",
-    part="samples",
-    record=Sample,
-    key=("sample",),
-    columns=(
-        _text("sample", "cell"),
-        _text("dig", "cell"),
-        _length("top", need="column", least=0.0),
-        _length("bottom", need="column", least=0.0),
-        _choice("taken", *FAIR_VOLUME, "grab", "crevice", "moss", "root", "loam"),
-        _text("method"),
-        _volume("volume", above=0.0),
-        _choice("state", "bank", "loose"),
-        _number("pans", above=0.0),
-        _volume("pan_volume", above=0.0),
-        _length("screen", unit="mm", above=0.0),
-        _volume("oversize", least=0.0),
-        _volume("boulders_left_out", least=0.0),
-        _number("washed_part", above=0.0, most=1.0),
-        _mass("weighed", least=0.0),
-        _mass("balance", above=0.0),
-        _mass("black_sand", least=0.0),
-        _FINENESS,
-        _text("duplicate_of"),
-        Column(name="blank", kind="yes_no", field="blank"),
-        _date("date"),
-        _text("by"),
-        _NOTE,
-    ),
-)
-
-TALLIES = Table(
-    file="tallies.csv",
-    part="tallies",
-    record=Tally,
-    key=("sample", "size_class"),
-    columns=(
-        _text("sample", "cell"),
-        _class(),
-        _count("colors", "cell"),
-        _number("mg", least=0.0),
-    ),
-)
-
-WEIGHINGS = Table(
-    file="weighings.csv",
-    part="weighings",
-    record=Weighing,
-    key=("weighing",),
-    columns=(
-        _text("weighing", "cell"),
-        Column(name="samples", kind="names", field="samples", need="cell"),
-        _mass("weighed", need="cell", least=0.0),
-        _count("colors"),
-        _FINENESS,
-        _NOTE,
-    ),
-)
-
-GRAINS = Table(
-    file="grains.csv",
-    part="grains",
-    record=Grain,
-    counted_by=("sample",),
-    columns=(
-        _text("sample", "cell"),
-        _length("long", unit="mm", above=0.0),
-        _length("middle", unit="mm", above=0.0),
-        _length("short", unit="mm", above=0.0),
-        _number("mg", above=0.0),
-        _text("roundness"),
-        _text("rim"),
-        _text("attached"),
-        _NOTE,
-    ),
-)
-
-ROCKS = Table(
-    file="rocks.csv",
-    part="rocks",
-    record=Rock,
-    counted_by=(),
-    columns=(
-        _text("dig"),
-        *_PLACE,
-        _choice("kind", "bedrock", "float", "boulder"),
-        _text("name"),
-        _text("stain"),
-        _text("veinlets"),
-        _length("long", above=0.0),
-        _length("middle", above=0.0),
-        _length("short", above=0.0),
-        Column(name="imbricated", kind="yes_no", field="imbricated"),
-        _choice("set_down_by", "water", "slide", "ice", "people", "unknown"),
-        _number("dip_deg", least=0.0, most=90.0),
-        _number("strike_deg", least=0.0, most=360.0),
-        _NOTE,
-    ),
-)
-
-DAYS = Table(
-    file="days.csv",
-    part="days",
-    record=Day,
-    key=("date", "by"),
-    columns=(
-        _date("date", "cell"),
-        _text("by"),
-        _number("hours", least=0.0, most=24.0),
-        _number("dug_hours", least=0.0, most=24.0),
-        _text("weather"),
-        _text("water_level"),
-        _number("cost"),
-        _NOTE,
-    ),
-)
-
-CLEANUPS = Table(
-    file="cleanups.csv",
-    part="cleanups",
-    record=Cleanup,
-    key=("cleanup",),
-    columns=(
-        _text("cleanup", "cell"),
-        _text("area"),
-        _volume("bank_volume", above=0.0),
-        _mass("weighed", least=0.0),
-        _FINENESS,
-        _date("date"),
-        _number("hours", least=0.0),
-        _NOTE,
-    ),
-)
-
-PANTESTS = Table(
-    file="pantests.csv",
-    part="pantests",
-    record=PanTest,
-    counted_by=(),
-    columns=(
-        _text("by"),
-        _class(),
-        Column(name="put_in", kind="count", field="put_in", need="cell", least=1.0),
-        _count("found", "cell"),
-    ),
-)
-
-BUCKETS = Table(
-    file="buckets.csv",
-    part="buckets",
-    record=BucketTest,
-    counted_by=(),
-    columns=(
-        _volume("bank", above=0.0),
-        _volume("loose", above=0.0),
-        _number("pans", above=0.0),
-    ),
-)
-
-#: Which dig an attached file was confirmed to show, and what it was taken for.
-ATTACHMENTS = Table(
-    file="attachments.csv",
-    part="attachments",
-    record=Attachment,
-    key=("file",),
-    columns=(
-        _text("file", "cell"),
-        _choice("kind", "elevation", "sheet", "photo", "track"),
-        _text("dig"),
-    ),
-)
-
-#: In the order in which they are read: what is referred to comes first.
-TABLES = (
-    DIGS,
-    LAYERS,
-    SAMPLES,
-    TALLIES,
-    WEIGHINGS,
-    GRAINS,
-    ROCKS,
-    DAYS,
-    CLEANUPS,
-    PANTESTS,
-    BUCKETS,
-)

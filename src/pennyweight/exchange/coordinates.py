@@ -8,6 +8,7 @@ one is used and its accuracy is told.
 
 from __future__ import annotations
 
+import re
 import warnings
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -29,6 +30,15 @@ GLOBE = "EPSG:4326"
 
 #: UTM is defined between these latitudes [deg]. Source: docs/sources.md, "UTM".
 UTM_SOUTH_DEG, UTM_NORTH_DEG = -80.0, 84.0
+
+#: How a system is named: a number of a list, "EPSG:32610", two of them with a "+", or
+#: its whole text in well-known form. Strings of other kinds may hold any computation.
+_LISTED = re.compile(r"(?:[A-Za-z]+:)?\d{4,6}(?:\+\d{4,6})?|urn:ogc:def:crs:[\w:.]+")
+_WELL_KNOWN = re.compile(
+    r"(?:PROJCS|PROJCRS|PROJECTEDCRS|GEOGCS|GEOGCRS|GEODCRS|COMPD_CS|COMPOUNDCRS|"
+    r"BOUNDCRS)\s*[\[(]",
+    re.IGNORECASE,
+)
 
 #: A foot that a system counts in is between these [m].
 _FOOT_M = (0.3, 0.31)
@@ -183,8 +193,10 @@ def open_grid(crs: str) -> MapGrid:
     Raises
     ------
     ValueError
-        No such system is known, or it is not a projected one in meters or feet.
+        No such system is known, or it is not a projected one in meters or feet; or
+        it is not named by its number or its well-known text.
     """
+    _check_form(crs)
     try:
         system = pyproj.CRS.from_user_input(crs)
     except ProjError as wrong:
@@ -201,6 +213,19 @@ def open_grid(crs: str) -> MapGrid:
         )
         raise ValueError(msg)
     return MapGrid(crs)
+
+
+def _check_form(crs: str) -> None:
+    """Refuse what names no system by its number or its well-known text."""
+    text = crs.strip()
+    if _LISTED.fullmatch(text) or _WELL_KNOWN.match(text):
+        return
+    msg = (
+        f"crs is {crs!r}, which is neither the number of a system nor its well-known "
+        'text (WKT); write it like "EPSG:32610", or leave it out and give longitude '
+        "and latitude."
+    )
+    raise ValueError(msg)
 
 
 def is_plain_globe(crs: str) -> bool:

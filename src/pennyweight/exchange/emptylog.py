@@ -6,7 +6,8 @@ import csv
 import io
 import zipfile
 
-from pennyweight.exchange.columns import TABLES, Column, Table
+from pennyweight.exchange.columns import Column, Table
+from pennyweight.exchange.logtables import TABLES
 from pennyweight.units import METRIC, Measures
 
 README = "README.txt"

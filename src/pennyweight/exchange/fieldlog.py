@@ -20,7 +20,7 @@ from pennyweight.exchange.checks import (
     check_weighings,
     find_double_volumes,
 )
-from pennyweight.exchange.columns import TABLES, Table
+from pennyweight.exchange.columns import Table
 from pennyweight.exchange.features import FILE as FEATURES_FILE
 from pennyweight.exchange.features import FeaturesRead, places_of, read_features
 from pennyweight.exchange.gpx import GpxRead, merge_waypoints, read_gpx
@@ -28,6 +28,7 @@ from pennyweight.exchange.groundfile import FILE as GROUND_FILE
 from pennyweight.exchange.groundfile import GroundRead, read_ground
 from pennyweight.exchange.headings import plain
 from pennyweight.exchange.logfiles import read_files
+from pennyweight.exchange.logtables import TABLES
 from pennyweight.exchange.placing import (
     ODD_DEVIATIONS,
     RECEIVER_ERROR_M,

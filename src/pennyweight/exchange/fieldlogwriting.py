@@ -19,13 +19,14 @@ from typing import Any
 
 from pennyweight.errors import CallError
 from pennyweight.exchange.cells import to_field_unit
-from pennyweight.exchange.columns import ATTACHMENTS, TABLES, Column, Table
+from pennyweight.exchange.columns import Column, Table
 from pennyweight.exchange.coordinates import open_grid
 from pennyweight.exchange.features import FILE as FEATURES_FILE
 from pennyweight.exchange.features import write_features
 from pennyweight.exchange.gpx import write_gpx
 from pennyweight.exchange.groundfile import FILE as GROUND_FILE
 from pennyweight.exchange.groundfile import write_ground
+from pennyweight.exchange.logtables import ATTACHMENTS, TABLES
 from pennyweight.exchange.sizeclasses import spreadsheet_form
 from pennyweight.exchange.typedplaces import find_following
 from pennyweight.records import Log, Record

@@ -25,6 +25,8 @@ EXPECTED = "a GPX file as receivers write it; save it again from the receiver"
 _NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 #: Tags of a waypoint that are kept as they are, in the order of the schema.
 _KEPT = ("cmt", "src", "sym", "type")
+#: No place on the ground lies outside of these [m]; else the height is not known.
+LOWEST_M, HIGHEST_M = -500.0, 9000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +114,18 @@ def _check_xml(content: bytes, file: str) -> list[int]:
     """Return the lines at which waypoints begin, if the XML is sound and harmless."""
     parser = expat.ParserCreate(namespace_separator=" ")
     rows: list[int] = []
+    begun: list[str] = []
 
     def refuse_entities(name: str, *_rest: object) -> None:
         found = f"a document type declaration ({name})"
         raise _refused(file, parser.CurrentLineNumber, found)
 
     def note_waypoint(tag: str, _attributes: object) -> None:
+        if not begun:
+            begun.append(tag)
+            if tag.rpartition(" ")[2] != "gpx":
+                found = f"a file whose first element is {tag.rpartition(' ')[2]}"
+                raise _refused(file, parser.CurrentLineNumber, found)
         if tag.rpartition(" ")[2] == "wpt":
             rows.append(parser.CurrentLineNumber)
 
@@ -138,11 +146,17 @@ def _waypoint(point: GPXWaypoint, unnamed: str) -> Waypoint:
         name=str(point.name or "").strip() or unnamed,
         longitude=float(point.longitude),
         latitude=float(point.latitude),
-        elevation_m=None if point.elevation is None else float(point.elevation),
+        elevation_m=_height(point.elevation),
         time=None if point.time is None else point.time.isoformat(),
         note=note or None,
         extra={tag: text for tag, text in texts.items() if text},
     )
+
+
+def _height(told: float | None) -> float | None:
+    """Return a height that the Earth has; receivers write others for none."""
+    height_m = math.nan if told is None else float(told)
+    return height_m if LOWEST_M <= height_m <= HIGHEST_M else None
 
 
 _ATTRIBUTE = {"cmt": "comment", "src": "source", "sym": "symbol", "type": "type"}

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pennyweight.errors import Refusal, RefusedError
+from pennyweight.exchange import limits
 from pennyweight.exchange.coordinates import is_plain_globe, open_grid
 from pennyweight.exchange.jsontext import from_text, to_text
 from pennyweight.exchange.tables import decode_text
@@ -22,16 +23,26 @@ from pennyweight.records import Ground
 from pennyweight.units import MASS_MG, QUANTITIES, to_inside
 
 FILE = "ground.toml"
-#: Keys with a unit behind them: name -> quantity, record field.
+#: Keys with a unit behind them: name -> quantity, record field, what is possible.
 _MEASURED = {
-    "pan_volume": ("volume", "pan_volume_m3"),
-    "receiver_error": ("length", "receiver_error_m"),
-    "min_pay": ("length", "min_pay_m"),
-    "hand_depth_limit": ("length", "hand_depth_limit_m"),
+    "pan_volume": ("volume", "pan_volume_m3", limits.PAN),
+    "receiver_error": ("length", "receiver_error_m", limits.RECEIVER),
+    "min_pay": ("length", "min_pay_m", limits.DEPTH),
+    "hand_depth_limit": ("length", "hand_depth_limit_m", limits.DEPTH),
 }
 _WORDS = ("name", "log_id", "crs", "price_date", "currency")
 _TABLES = ("costs", "plant", "program")
 _PRICE = "gold_price_per_"
+#: What people call it, so that a price is never passed over in silence.
+_ANY_PRICE = re.compile(r"(gold_?)?price(_?(of_)?gold)?(_.*)?", re.IGNORECASE)
+#: The unit at the end of a cost's name, and most of some of them with the reason.
+_COST_UNIT = re.compile(r"_(?:per_)?(m3|yd3|ft3|m2|ft2|acre|ha)$")
+_MOST = {
+    "royalty_percent": (100.0, "a share in percent, at most 100"),
+    "refining_percent": (100.0, "a share in percent, at most 100"),
+    "hours_per_day": (24.0, "at most the 24 hours of a day"),
+    "days": (366.0, "at most the 366 days of a year"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +123,7 @@ class _Reader:
             self._table(key, value)
         elif key in {"swell", "fineness"}:
             self._share(key, value)
-        elif key.startswith(_PRICE) or key == _PRICE.removesuffix("_per_"):
+        elif key != "price_date" and _ANY_PRICE.fullmatch(key):
             self._price(key, value)
         elif key in _MEASURED or (
             name in _MEASURED and any(unit in units for units in QUANTITIES.values())
@@ -184,7 +195,7 @@ class _Reader:
 
     def _measured(self, key: str, value: Any) -> None:
         name, unit = (key, "") if key in _MEASURED else key.rsplit("_", 1)
-        quantity, record_field = _MEASURED[name]
+        quantity, record_field, possible = _MEASURED[name]
         units = ", ".join(f"{name}_{one}" for one in QUANTITIES[quantity])
         if unit not in QUANTITIES[quantity]:
             self.refuse(key, value, f"a unit behind the name: {units}")
@@ -197,6 +208,9 @@ class _Reader:
             self.refuse(key, value, expected)
         elif record_field in self.fields:
             self.refuse(key, value, f"one of {units}, not two")
+        elif not possible.holds(to_inside(number, unit, quantity)):
+            per_unit = to_inside(1.0, unit, quantity)
+            self.refuse(key, value, possible.told(unit, per_unit))
         else:
             self.fields[record_field] = to_inside(number, unit, quantity)
             if QUANTITIES[quantity][unit] != 1.0:
@@ -207,15 +221,33 @@ class _Reader:
             self.refuse(key, value, f"a table: a line [{key}], then one line a value")
             return
         for name, one in value.items():
-            place = f"{key}.{name}"
-            if isinstance(one, float) and not math.isfinite(one):
-                self.refuse(place, one, "a finite number")
-            elif isinstance(one, (int, float)) and not isinstance(one, bool):
-                if one < 0.0:
-                    self.refuse(place, one, "a number of 0 or more")
-                elif name == "recovery" and not 0.0 < one <= 1.0:
-                    self.refuse(place, one, "a share above 0 and at most 1")
+            if expected := _wrong_entry(name, one):
+                self.refuse(f"{key}.{name}", one, expected)
+        if key == "costs":
+            self._costs(value)
         self.fields[key] = {name: _plain(one) for name, one in value.items()}
+
+    def _costs(self, value: Mapping[str, Any]) -> None:
+        """Refuse one cost given twice, in two units."""
+        first: dict[str, str] = {}
+        for name, one in value.items():
+            other = first.setdefault(_COST_UNIT.sub("", name), name)
+            if other != name:
+                self.refuse(f"costs.{name}", one, f"one of {other} and {name}, not two")
+
+
+def _wrong_entry(name: str, value: Any) -> str:
+    """Return what a number of a table must be, if it is not."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return ""
+    if not math.isfinite(value):
+        return "a finite number"
+    if value < 0.0:
+        return "a number of 0 or more"
+    if name == "recovery" and not 0.0 < value <= 1.0:
+        return "a share above 0 and at most 1"
+    most, why = _MOST.get(name, (math.inf, ""))
+    return why if value > most else ""
 
 
 def _plain(value: Any) -> Any:
@@ -276,7 +308,7 @@ def _plain_keys(ground: Ground) -> list[tuple[str, Any]]:
     """Return keys and values of the known scalars, in the order of the contract."""
     found: list[tuple[str, Any]] = []
     found += _filled(ground, "name", "log_id", "crs")
-    for name, (quantity, record_field) in _MEASURED.items():
+    for name, (quantity, record_field, _) in _MEASURED.items():
         value = getattr(ground, record_field)
         if value is not None:
             found.append(_measured_key(ground, name, quantity, value=value))

@@ -53,10 +53,18 @@ def read_files(path: Path) -> dict[str, bytes]:
         msg = f"{path.name!r} is not there; name a folder, a .zip or a file of a log."
         raise CallError(msg)
     if path.is_dir():
-        return _gather(path.name, _folder_entries(path))
+        return _not_empty(path.name, _gather(path.name, _folder_entries(path)))
     if path.suffix.lower() == ".zip":
-        return _gather(path.name, _zip_entries(path))
+        return _not_empty(path.name, _gather(path.name, _zip_entries(path)))
     return _gather(path.name, iter([(path.name, _read_limited(path))]))
+
+
+def _not_empty(log_name: str, files: dict[str, bytes]) -> dict[str, bytes]:
+    """Refuse a log without files: likely the wrong one, or packed too early."""
+    if not files:
+        expected = "files of a field log in it, like samples.csv; this one is empty"
+        raise _refused(log_name, "no file", expected)
+    return files
 
 
 def _gather(log_name: str, entries: Iterator[tuple[str, bytes]]) -> dict[str, bytes]:

@@ -14,7 +14,8 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from pennyweight.errors import Finding, Refusal, RefusedError
-from pennyweight.exchange.columns import DAYS, DIGS, LAYERS, SAMPLES, TALLIES, Table
+from pennyweight.exchange.columns import Table
+from pennyweight.exchange.logtables import DAYS, DIGS, LAYERS, SAMPLES, TALLIES
 from pennyweight.exchange.pocketentries import (
     JOINED,
     Entry,

@@ -24,6 +24,7 @@ from rasterio.io import DatasetReader, MemoryFile
 from rasterio.transform import Affine, array_bounds
 from rasterio.warp import Resampling, calculate_default_transform, reproject
 from rasterio.warp import transform_bounds as warp_bounds
+from rasterio.windows import Window
 
 from pennyweight.errors import Refusal, RefusedError
 from pennyweight.exchange.coordinates import GLOBE, open_grid
@@ -108,6 +109,8 @@ def read_facts(content: bytes, file: str) -> RasterFacts:
         It cannot be read, or is larger than any creek needs.
     """
     with _opened(content, file) as raster:
+        # A file cut short still has its beginning; its last row tells.
+        raster.read(1, window=Window(0, raster.height - 1, raster.width, 1))
         left, bottom, right, top = raster.bounds
         bounds = (left, right, min(bottom, top), max(bottom, top))
         crs = raster.crs
@@ -276,6 +279,8 @@ def _opened(content: bytes, file: str) -> Iterator[DatasetReader]:
     except (RasterioError, CRSError, CPLE_BaseError, ValueError) as wrong:
         # The library names the file by its place in memory, which says nothing.
         found = re.sub(r"\S*[0-9a-f]{8}-[0-9a-f-]{27}\S*\s*", "", str(wrong))
+        if "previous exception" in found:
+            found = "cells that cannot be read"
         raise RefusedError([Refusal(file, None, None, found, expected)]) from wrong
 
 

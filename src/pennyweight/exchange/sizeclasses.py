@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 
+from pennyweight.units import MESH_MM
+
 #: What a class may look like, for the texts that refuse one.
 ALLOWED = (
     "a class like 0.25-0.5, 0.25 to 0.5, 0.25..0.5, <0.25 or >2 (mm), 20/40 mesh, "
@@ -110,4 +112,9 @@ def _mesh_class(passed: int, held: int) -> str:
     if coarse in {0, fine}:
         msg = f"two different meshes, like 20/40 mesh (found {passed}/{held})"
         raise ValueError(msg)
+    for mesh in (coarse, fine):
+        if mesh not in MESH_MM:
+            known = ", ".join(map(str, MESH_MM))
+            msg = f"meshes of the standard sieves ({known}), or the openings in mm"
+            raise ValueError(msg)
     return f"{coarse}/{fine} mesh"

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pennyweight.exchange.columns import DIGS, ROCKS, Table
+from pennyweight.exchange.columns import Table
+from pennyweight.exchange.logtables import DIGS, ROCKS
 from pennyweight.exchange.placing import Frame, Placing
 from pennyweight.exchange.rows import Row, Rows
 from pennyweight.records import Dig, Log, Rock

@@ -11,42 +11,12 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from pennyweight.units import MESH_MM
+
 ClassKind = Literal["sieve", "weight", "all"]
 
 #: The class of colors that were counted without being sized.
 UNSIZED = "all"
-
-#: Sieve openings by mesh number [mm]; ASTM E11, docs/sources.md "mesh".
-MESH_MM = {
-    4: 4.75,
-    5: 4.0,
-    6: 3.35,
-    8: 2.36,
-    10: 2.0,
-    12: 1.7,
-    14: 1.4,
-    16: 1.18,
-    18: 1.0,
-    20: 0.85,
-    25: 0.71,
-    30: 0.6,
-    35: 0.5,
-    40: 0.425,
-    45: 0.355,
-    50: 0.3,
-    60: 0.25,
-    70: 0.212,
-    80: 0.18,
-    100: 0.15,
-    120: 0.125,
-    140: 0.106,
-    170: 0.09,
-    200: 0.075,
-    230: 0.063,
-    270: 0.053,
-    325: 0.045,
-    400: 0.038,
-}
 
 #: Bounds of the weight classes [mg]: Wells (1969), BLM Technical Bulletin 4,
 #: appendix D. The outer bounds, 0.02 and 16 mg, are ours.

@@ -1,6 +1,6 @@
 """The columns of the record as a person sees them: labels, hints, words offered.
 
-What a column holds and what is allowed in it is said by `exchange.columns`, for
+What a column holds and what is allowed in it is said by `exchange.logtables`, for
 files and for the page alike.
 """
 
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from pennyweight.exchange import columns as rules
+from pennyweight.exchange import logtables
 from pennyweight.units import Measures
 
 LENGTHS = ("m", "cm", "ft", "in")
@@ -180,7 +181,7 @@ def _table(
                 feet_unit=said.feet_unit,
             )
         )
-    is_dig = table is rules.DIGS
+    is_dig = table is logtables.DIGS
     degrees = (("longitude", "Longitude"), ("latitude", "Latitude"))
     places = [
         Field(rule=by_name[name], label=label) for name, label in degrees if is_dig
@@ -196,7 +197,7 @@ def _table(
 
 
 DIGS = _table(
-    rules.DIGS,
+    logtables.DIGS,
     "dig",
     "A place where the ground was opened.",
     {
@@ -231,7 +232,7 @@ DIGS = _table(
 )
 
 LAYERS = _table(
-    rules.LAYERS,
+    logtables.LAYERS,
     "layer",
     "What a wall shows from the top down, one row for each change.",
     {
@@ -269,7 +270,7 @@ LAYERS = _table(
 )
 
 SAMPLES = _table(
-    rules.SAMPLES,
+    logtables.SAMPLES,
     "sample",
     f"Gravel taken from a dig, washed or waiting to be washed. {NO_GRADE_WORDS}",
     {
@@ -302,7 +303,7 @@ SAMPLES = _table(
 )
 
 TALLIES = _table(
-    rules.TALLIES,
+    logtables.TALLIES,
     "tally",
     "Colors counted in a sample, one row for each size.",
     {
@@ -328,7 +329,7 @@ TALLIES = _table(
 )
 
 GRAINS = _table(
-    rules.GRAINS,
+    logtables.GRAINS,
     "grain",
     "Single grains of gold, measured.",
     {
@@ -345,7 +346,7 @@ GRAINS = _table(
 )
 
 ROCKS = _table(
-    rules.ROCKS,
+    logtables.ROCKS,
     "rock",
     "Bedrock, float and boulders.",
     {
@@ -368,7 +369,7 @@ ROCKS = _table(
 )
 
 DAYS = _table(
-    rules.DAYS,
+    logtables.DAYS,
     "day",
     "What a day took and cost.",
     {
@@ -384,7 +385,7 @@ DAYS = _table(
 )
 
 CLEANUPS = _table(
-    rules.CLEANUPS,
+    logtables.CLEANUPS,
     "clean-up",
     "Gold won from a cut. Each cut by itself: only then can it be laid beside its "
     "estimate.",
@@ -409,7 +410,7 @@ CLEANUPS = _table(
 )
 
 PANTESTS = _table(
-    rules.PANTESTS,
+    logtables.PANTESTS,
     "pan test",
     "How much your panning finds: put counted grains into washed tailings, pan them "
     "like any other gravel, and count what you find again.",
@@ -426,7 +427,7 @@ PANTESTS = _table(
 )
 
 BUCKETS = _table(
-    rules.BUCKETS,
+    logtables.BUCKETS,
     "bucket test",
     "What your pan holds, and how much the ground grows when it is dug: a neat hole "
     "measured, and what came out of it. Any two of the three are enough.",

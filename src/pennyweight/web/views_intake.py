@@ -14,8 +14,8 @@ from starlette.routing import Route
 
 from pennyweight.book.transfer import IntakeSummary, take_in
 from pennyweight.errors import Refusal, RefusedError
-from pennyweight.exchange.columns import TABLES
 from pennyweight.exchange.emptylog import describe, empty_fieldlog, heading_for
+from pennyweight.exchange.logtables import TABLES
 from pennyweight.progress import Progress
 from pennyweight.units import Measures
 from pennyweight.web.desk import PATIENCE_S
