@@ -11,6 +11,7 @@ from pennyweight.web.terms import (
     read_terms,
     stands,
     unit_words,
+    usual_values,
 )
 from tests.web.conftest import Visitor, words_of
 
@@ -113,3 +114,42 @@ def test_without_a_price_the_page_asks_for_it(visitor: Visitor) -> None:
     assert "cannot be told yet" in answer.text
     assert 'id="gold_price_per_g"' in answer.text
     assert visitor.wait_for("/book/poor/worth.json").status_code == 422
+
+
+def test_another_plant_brings_its_own_numbers() -> None:
+    """Those of the old plant go; the new pace and the limits of the cut stay."""
+    ground = Ground(
+        plant={
+            "name": "hand sluice",
+            "yd3_per_hour": 1.0,
+            "days": 40,
+            "min_width_m": 0.6,
+            "boundary_setback_m": 5.0,
+        }
+    )
+    form = {"plant": "powered sluice", "days": "55"}
+    values, errors = read_terms(form, ground, METRIC)
+    assert not errors
+    assert values["plant"] == {
+        "name": "powered sluice",
+        "days": 55.0,
+        "boundary_setback_m": 5.0,
+    }
+
+
+def test_an_empty_field_shows_what_stands_in_for_it() -> None:
+    ground = Ground(plant={"name": "hand sluice"})
+    usual = usual_values(ground, FEET_AND_YARDS)
+    assert usual["m3_per_hour"] == "0.654"
+    assert usual["keeps_fine"] == "60"
+    assert "fixed" not in usual
+
+
+def test_water_and_fuel_are_typed_in_the_reader_s_units() -> None:
+    """10 US gallons a minute are 2.271 m3 an hour; 4 a gallon is 1.0567 a liter."""
+    values, errors = read_terms(
+        {"water_m3_per_hour": "10", "fuel_per_l": "4"}, Ground(), FEET_AND_YARDS
+    )
+    assert not errors
+    assert values["plant"]["water_m3_per_hour"] == pytest.approx(2.2712, abs=1e-4)
+    assert values["costs"]["fuel_per_l"] == pytest.approx(1.0567, abs=1e-4)

@@ -1,5 +1,7 @@
 """Plant templates and the sizes of the gold that they keep."""
 
+from itertools import pairwise
+
 import numpy.testing as npt
 import pytest
 from hypothesis import given
@@ -83,3 +85,26 @@ def test_a_plant_is_chosen_by_the_words_of_its_name() -> None:
     assert choose_plant("Our Hand Sluice No. 2").name == "hand sluice"
     assert choose_plant("dredge") is DEFAULT_PLANT
     assert choose_plant(None) is DEFAULT_PLANT
+
+
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        ("My Hand Sluice", "hand sluice"),
+        ("our trommel", "small trommel and excavator"),
+        ("rocker box", "rocker"),
+        ("a big excavator and trommel", "excavator and trommel"),
+        ("sluice", DEFAULT_PLANT.name),
+        ("", DEFAULT_PLANT.name),
+    ],
+)
+def test_a_plant_is_known_by_its_words(typed: str, found: str) -> None:
+    assert choose_plant(typed).name == found
+
+
+def test_larger_plants_wash_more_burn_more_and_move_larger_stones() -> None:
+    for less, more in pairwise(PLANTS):
+        assert more.m3_per_hour > less.m3_per_hour
+        assert more.fuel_l_per_hour >= less.fuel_l_per_hour
+        assert more.moves_stone_m >= less.moves_stone_m
+        assert more.largest_stone_m < more.moves_stone_m

@@ -328,13 +328,32 @@ def read_terms(
             tables[term.place][term.name] = value
     plant = form.get("plant", "")
     if plant in PLANT_NAMES and plant != plant_name(ground):
-        tables["plant"]["name"] = plant
+        tables["plant"] = _of_another_plant(ground, tables["plant"]) | {"name": plant}
     currency = form.get("currency", "").strip().upper()
     if currency and not (len(currency) == 3 and currency.isalpha()):
         errors["currency"] = f"{currency} is no currency; write three letters: USD."
     elif currency:
         own["currency"] = currency
     return own | tables, errors
+
+
+#: Numbers under "The cut" that belong to the machine.
+OF_THE_MACHINE = ("min_width_m",)
+
+
+def _of_another_plant(ground: Ground, table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a table of a plant without the numbers kept of the one before it.
+
+    What was typed together with the change stays, and so do the limits of the cut.
+    """
+    kept = dict(table)
+    for term in TERMS:
+        if term.group != "Plant" and term.name not in OF_THE_MACHINE:
+            continue
+        for name in (term.name, *SPELLINGS.get(term.name, ())):
+            if name in kept and kept[name] == ground.plant.get(name):
+                del kept[name]
+    return kept
 
 
 def _read(term: Term, text: str, measures: Measures) -> float | None:

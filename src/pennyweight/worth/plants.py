@@ -224,7 +224,10 @@ WEIGHT_CLASS_MM = {"No.3": (0.3, 0.9), "No.2": (0.9, 1.44), "No.1": (1.44, 3.0)}
 
 
 def choose_plant(name: str | None) -> Plant:
-    """Return the template whose name the user's plant name holds, else the default.
+    """Return the template that the user's plant name speaks of, else the default.
+
+    The name of a template inside the user's counts first, then the most words in
+    common: "trommel" is the small one.
 
     Parameters
     ----------
@@ -236,8 +239,17 @@ def choose_plant(name: str | None) -> Plant:
     Plant
         One of `PLANTS`.
     """
-    words = (name or "").lower()
-    return next((plant for plant in PLANTS if plant.name in words), DEFAULT_PLANT)
+    typed = (name or "").lower()
+    whole = [plant for plant in PLANTS if plant.name in typed]
+    if whole:
+        return whole[0]
+    words = set(re.findall(r"\w+", typed)) - {"and"}
+    alike = [len(words & set(plant.name.split())) for plant in PLANTS]
+    most = max(alike)
+    # A sluice alone may be any of three: then the usual plant stands in.
+    if most == 0 or (alike.count(most) > 1 and words & {"sluice"}):
+        return DEFAULT_PLANT
+    return PLANTS[alike.index(most)]
 
 
 def size_shares(
