@@ -25,6 +25,32 @@ ASSUMPTIONS: dict[str, Assumption] = WORTH_ASSUMPTIONS | {
         "another rim, where it was told, by the list of pan sizes",
         "Count struck pans into a bucket of known volume and enter the volume.",
     ),
+    "stream_head_m2": Assumption(
+        "catchment from which a stream is drawn",
+        "m²",
+        "channel heads were found below 1,000 to 100,000 m², Montgomery and Dietrich "
+        "(1988), from memory; the value is ours",
+        "Draw the feeders that you know as tributaries; they are followed from their "
+        "heads, however small.",
+    ),
+    "flood_discharges_m3_s": Assumption(
+        "floods tried, for want of boulders",
+        "m³/s",
+        "what fills the creek 0.4 to 3 m deep by Manning's law; ours",
+        "Measure the three largest stones that water moved, three axes each.",
+    ),
+    "largest_gravel_m": Assumption(
+        "largest stone of the gravel",
+        "m",
+        "ours: the border of cobbles and boulders",
+        "Write the largest stone of each layer (largest_clast).",
+    ),
+    "gold_sizes_mm": Assumption(
+        "sizes of gold looked for",
+        "mm",
+        "ours: usual sizes of colors",
+        "Count colors by size class.",
+    ),
     "heap_deg": Assumption(
         "slope of the heap on a heaped pan",
         "degrees",
