@@ -104,9 +104,39 @@ def write_report(
     look : Look
         Units of the reader; width and night are those of paper.
     """
-    paper = replace(look, width_px=PAPER_PX, night=False, paper=True)
-    sections = _compose(ground, grade, trace, worth, nextdigs, look=paper)
-    content = _typeset(_front_matter(ground, paper), sections, ground.made_at)
+    paper = paper_look(look)
+    sections = compose_sections(
+        ground, grade, trace, worth=worth, nextdigs=nextdigs, look=paper
+    )
+    write_sections(path, ground, sections, look=paper)
+
+
+def paper_look(look: Look) -> Look:
+    """Return how a reader's pictures look on paper."""
+    return replace(look, width_px=PAPER_PX, night=False, paper=True)
+
+
+def write_sections(
+    path: str | os.PathLike[str],
+    ground: GroundAnswer,
+    sections: Sequence[Section],
+    *,
+    look: Look,
+) -> None:
+    """Write sections as a PDF, whole or not at all.
+
+    Parameters
+    ----------
+    path : path-like
+        Where to write.
+    ground : GroundAnswer
+        The record laid out, for the first page.
+    sections : sequence of Section
+        In their order.
+    look : Look
+        Of paper.
+    """
+    content = _typeset(_front_matter(ground, look), list(sections), ground.made_at)
     target = Path(path)
     partial = target.with_name(f".{target.name}.part")
     try:
@@ -116,13 +146,13 @@ def write_report(
         partial.unlink(missing_ok=True)
 
 
-def _compose(
+def compose_sections(
     ground: GroundAnswer,
     grade: GradeAnswer | None,
     trace: TraceAnswer | None,
+    *,
     worth: WorthAnswer | None,
     nextdigs: NextAnswer | None,
-    *,
     look: Look,
 ) -> list[Section]:
     """Return the sections in the order in which a prospector asks."""

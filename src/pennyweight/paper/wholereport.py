@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from pennyweight.answers.bulktest import BulkAnswer, plan_bulk
 from pennyweight.answers.grade import grade_ground
 from pennyweight.answers.ground import show_ground
+from pennyweight.answers.handwork import HoursAnswer, weigh_handwork
+from pennyweight.answers.highwater import read_floods
 from pennyweight.answers.nextdigs import plan_digs
 from pennyweight.answers.reading import Reading
+from pennyweight.answers.reconcile import ReconcileAnswer, reconcile
 from pennyweight.answers.trace import trace_streaks
 from pennyweight.answers.worth import weigh_worth
 from pennyweight.errors import TooLittleError
-from pennyweight.paper.report import write_report
+from pennyweight.paper.blocks import Section
+from pennyweight.paper.highwaterpages import highwater_section
+from pennyweight.paper.report import compose_sections, paper_look, write_sections
+from pennyweight.paper.surersection import surer_section
 from pennyweight.pictures.svg import Look
 from pennyweight.progress import within
+
+#: Heading of the section that the bulk test stands behind.
+WORTH = "Is it worth it?"
 
 
 def write_whole_report(reading: Reading, path: Path, look: Look) -> None:
@@ -34,7 +45,8 @@ def write_whole_report(reading: Reading, path: Path, look: Look) -> None:
     questions = (
         ("grade", grade_ground, 0.1),
         ("trace", trace_streaks, 0.7),
-        ("nextdigs", plan_digs, 0.85),
+        ("nextdigs", plan_digs, 0.8),
+        ("floods", read_floods, 0.88),
         ("worth", weigh_worth, 0.95),
     )
     first = 0.0
@@ -49,4 +61,48 @@ def write_whole_report(reading: Reading, path: Path, look: Look) -> None:
     finally:
         reading.progress = whole
     whole(0.97, "setting the pages")
-    write_report(path, ground=show_ground(reading), look=look, **found)
+    ground, paper = show_ground(reading), paper_look(look)
+    sections = compose_sections(
+        ground,
+        found.get("grade"),
+        found.get("trace"),
+        worth=found.get("worth"),
+        nextdigs=found.get("nextdigs"),
+        look=paper,
+    )
+    surer = surer_section(*_be_surer(reading, found), look=paper)
+    if surer is not None:
+        sections.insert(_after_worth(sections), surer)
+    floods = found.get("floods")
+    if floods is not None and (floods.drops or floods.clasts):
+        section = highwater_section(ground, floods, paper)
+        sections.insert(_before_worth(sections), section)
+    write_sections(path, ground, sections, look=paper)
+
+
+def _be_surer(
+    reading: Reading, found: Mapping[str, Any]
+) -> tuple[BulkAnswer | None, ReconcileAnswer | None, HoursAnswer | None]:
+    """Return the bulk test where a cut is proposed, and what clean-ups teach."""
+    bulk = cleanups = None
+    worth = found.get("worth")
+    if "trace" in found and worth is not None and worth.cut is not None:
+        try:
+            bulk = plan_bulk(reading)
+        except TooLittleError:
+            bulk = None
+    if "trace" in found and reading.log.cleanups:
+        cleanups = reconcile(reading)
+    return bulk, cleanups, weigh_handwork(reading)
+
+
+def _before_worth(sections: Sequence[Section]) -> int:
+    """Return where the floods stand: before worth, else behind the first page."""
+    names = [one.heading for one in sections]
+    return names.index(WORTH) if WORTH in names else 1
+
+
+def _after_worth(sections: Sequence[Section]) -> int:
+    """Return where the section stands: behind worth, else behind the first page."""
+    names = [one.heading for one in sections]
+    return names.index(WORTH) + 1 if WORTH in names else 1
