@@ -133,6 +133,19 @@ def test_nothing_is_projected_from_one_line() -> None:
     assert all(one.beyond == () for one in answer.streaks)
 
 
+def test_a_streak_that_slants_out_of_the_digs_is_a_caution() -> None:
+    """5 m aside each line: on the fourth line it is beyond the last dig, at 10 m."""
+    lines = [
+        line_of_digs(f"L{at}", 15.0 * at, {n_m: 60.0} if n_m < 10.0 else {})
+        for at, n_m in enumerate((-2.0, 3.0, 8.0, 13.0, 18.0))
+    ]
+    answer = trace_streaks(read(log_of(*lines)))
+    assert any("leaves the dug strip" in one for one in answer.cautions)
+    straight = [line_of_digs(f"L{at}", 15.0 * at, {0.0: 60.0}) for at in range(4)]
+    told = trace_streaks(read(log_of(*straight)))
+    assert not any("leaves the dug strip" in one for one in told.cautions)
+
+
 def join(n_0: float, n_1: float) -> HandJoin:
     return HandJoin(from_dig="a", to_dig="b", s_m=(15.0, 30.0), n_m=(n_0, n_1))
 

@@ -9,7 +9,14 @@ import numpy.typing as npt
 
 from pennyweight.answers.frame import Frame
 from pennyweight.answers.streaktold import map_of
-from pennyweight.answers.traceparts import Beyond, Confluence, OneBy
+from pennyweight.answers.traceparts import (
+    Beyond,
+    Confluence,
+    Merge,
+    OneBy,
+    PathPoint,
+    Streak,
+)
 from pennyweight.spread import spread_of
 from pennyweight.streaks import confluence
 from pennyweight.streaks.fit import StreakFit
@@ -23,6 +30,8 @@ FloatArray = npt.NDArray[np.float64]
 PLACE_M = 2.5
 #: Two meetings this near are one [m].
 SAME_PLACE_M = 7.5
+#: A streak that would pass a line's last dig by more than this has left it [m].
+LEAVES_M = 1.0
 #: The merge map is told between these points of where two streaks meet [-].
 MAP_SHARES = (0.02, 0.98)
 
@@ -142,3 +151,39 @@ def _usual_n(s_m: FloatArray, n_m: FloatArray, place_m: float) -> float:
     """Return the usual offset of the meetings nearest to a place."""
     near = np.argsort(np.abs(s_m - place_m), kind="stable")[: max(len(s_m) // 5, 5)]
     return float(np.median(n_m[near]))
+
+
+def warn_of_leaving(
+    streaks: Sequence[Streak], merges: Sequence[Merge], fit: StreakFit
+) -> list[str]:
+    """Return a caution for each streak that runs out at the side of what was dug."""
+    joined = {name for merge in merges for name in merge.from_}
+    begun = {merge.into for merge in merges}
+    cautions = []
+    for streak in streaks:
+        stops = [point for point in streak.path if point.line is not None]
+        ends = [] if streak.id in joined else [(stops[-2:], 1, "below")]
+        ends += [] if streak.id in begun else [(stops[:2][::-1], -1, "above")]
+        for pair, way, where in ends:
+            side = _side_left(pair, way, fit) if len(pair) == 2 else ""
+            if side:
+                cautions.append(
+                    f"Streak {streak.id} leaves the dug strip on the {side} {where} "
+                    f"line {pair[-1].line}: no dig tells where it runs on."
+                )
+    return cautions
+
+
+def _side_left(pair: Sequence[PathPoint], way: int, fit: StreakFit) -> str:
+    """Return on which side a streak is out of the next line's digs; "" if it is not."""
+    sites = fit.sites
+    next_line = sites.lines.index(pair[-1].line or "") + way
+    if not 0 <= next_line < len(sites.lines):
+        return ""
+    n_m = sites.n_m[sites.line_index == next_line]
+    apart = pair[-1].s_m - pair[0].s_m
+    slope = (pair[-1].n_m - pair[0].n_m) / (apart if abs(apart) > 0.5 else 0.5)
+    onward = pair[-1].n_m + slope * float(sites.line_s_m[next_line] - pair[-1].s_m)
+    if onward > n_m.max() + LEAVES_M:
+        return "left"
+    return "right" if onward < n_m.min() - LEAVES_M else ""

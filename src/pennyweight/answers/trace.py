@@ -16,7 +16,11 @@ from pennyweight.answers.grade import read_cutoff, read_graded, refuse_unwashed
 from pennyweight.answers.handcompared import compare_hand, draw_hand_joins
 from pennyweight.answers.influence import draw_nuggets, warn_of_few
 from pennyweight.answers.reading import Reading
-from pennyweight.answers.streakbeyond import find_confluences, look_beyond
+from pennyweight.answers.streakbeyond import (
+    find_confluences,
+    look_beyond,
+    warn_of_leaving,
+)
 from pennyweight.answers.streakfit import read_fit, said_of_fit
 from pennyweight.answers.streakhinges import find_hinges
 from pennyweight.answers.streaknames import keep_names, name_streaks
@@ -221,14 +225,19 @@ def _answer(
     names = [one.id for one in streaks]
     total, draws, nuggets = _total(reading, base, cutoff, min_pay_m=min_pay_m)
     joins = draw_hand_joins(fit, cutoff, min_pay_m)
+    merges = tuple(tell_merge(one, names, frame) for one in found.merges)
     return TraceAnswer(
         **reading.heading(),
-        cautions=(*_cautions(fit, total), *warn_of_few(reading, draws, nuggets)),
+        cautions=(
+            *_cautions(fit, total),
+            *warn_of_leaving(streaks, merges, fit),
+            *warn_of_few(reading, draws, nuggets),
+        ),
         assumptions=assumptions,
         cutoff_mg_m3=cutoff,
         probability_of_any=probability_of_any(traced, fit),
         streaks=streaks,
-        merges=tuple(tell_merge(one, names, frame) for one in found.merges),
+        merges=merges,
         splits=tuple(tell_split(one, names, frame) for one in found.splits),
         total=total,
         area=_area(fit),

@@ -43,6 +43,7 @@ from pennyweight.answers.worth import WorthAnswer
 from pennyweight.answers.worthtables import worth_tables
 from pennyweight.cli.alike import alike_lines
 from pennyweight.cli.layout import bullets, pairs, paragraph, table
+from pennyweight.cli.tellingcompany import tell_company
 from pennyweight.spread import Spread, probability_word
 from pennyweight.units import Measures
 
@@ -178,6 +179,7 @@ def tell_trace(answer: TraceAnswer, measures: Measures) -> list[str]:
         ),
         *table(("streak", "from line to line", "linked"), links),
         *bullets("Where they meet or part:", meetings),
+        *tell_company(answer, measures),
         "",
         *_verdict(total_sentences(answer, measures)),
         *_eighty(),
