@@ -297,4 +297,5 @@ def share_with_interval(hits: float, total: float) -> str:
     middle = (share + z**2 / (2 * total)) / (1 + z**2 / total)
     half = z / (1 + z**2 / total)
     half *= np.sqrt(share * (1 - share) / total + z**2 / (4 * total**2))
-    return f"{share:.2f} ({middle - half:.2f}-{middle + half:.2f})"
+    low, high = max(middle - half, 0.0), min(middle + half, 1.0)
+    return f"{share:.2f} ({low:.2f}-{high:.2f})"

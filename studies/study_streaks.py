@@ -6,7 +6,9 @@ kriging of the log grade. The seeds of the table were not used while building.
 
 The made ground itself was looked at while the method was built, and some rules of the
 count (which horizon names match, where a merge counts as found, how poor ground is
-drawn) were settled after looking. Only the seeds of the table were kept aside.
+drawn) were settled after looking. Only the seeds of the table were kept aside. Rough
+ground (a streak from a side creek, old pits, boulders) was added last and never tuned
+on.
 """
 
 from __future__ import annotations
@@ -93,17 +95,54 @@ HEAD = f"| {' | '.join(COLUMNS)} |\n| {' | '.join('---' for _ in COLUMNS)} |\n"
 
 NOTES = """
 
-Shares with their 95 % interval (Wilson). Recall and precision by length within 2 m, of
-streaks and points at least as likely as not; merges within one and a half line gaps;
-false merges a ground. "A streak told": share of grounds with a streak above even odds,
-which on barren ground and rich background should be none.
+Shares with their 95 % interval: of counts by Wilson, of lengths, ratios and Brier
+scores by drawing the grounds anew 2,000 times. Recall and precision by length within
+2 m, of streaks and points at least as likely as not; merges within one and a half line
+gaps; false merges a ground. "A streak told": share of grounds with a streak above even
+odds, which on barren ground and rich background should be none.
 
-What the table does not show: with few grounds a share moves by a tenth from one set to
-the next, so read the intervals. Recall misses mostly the thin ends of streaks near the
-cutoff. On ground dug to 0.9 m only, many digs say nothing of bedrock; where the
-receiver is off by 2.5 m no method places a streak within 2 m much of the time. Kriged
-log grades are turned back without a factor for their spread, as is usual when a map is
-read off.
+## What it aims at, and what limits it
+
+On standard ground: recall 0.95 and precision 0.98, merges found 0.85 with at most 0.35
+false ones, 80 % intervals that hold 0.76 to 0.86, gold within 5 %, Brier score of links
+0.04. On the others: half of the merges with at most 0.5 false ones, 0.72 to 0.90,
+gold within 15 %, 0.09; barren ground and rich background without a streak.
+
+- *Place.* Half of what is lost on standard ground is a trench moved by the receiver.
+  A linear model that knows how the tracks wander places such a trench within 0.63 m
+  where two streaks cross it and the receiver is off by 0.8 m; the tracks reach 0.65 m.
+  With a receiver off by 2.5 m no method places a streak within 2 m much of the time.
+- *The outermost meters.* The stretch is scored from the first line to the last as
+  planned; where the receiver moved them inward, a meter or two is lost for each streak.
+- *Digs to 0.9 m only.* Many say nothing of bedrock; a whole line of them has no
+  crossing there, and its links cannot be told from those of another streak.
+- *Poor ground.* Crests are little above the cutoff, so whether a streak is there at a
+  line is open, and with it each link: that is what the Brier score counts.
+- *Lines 38 m apart.* Between lines a streak wanders by more than 2 m.
+- *Rough ground.* A side creek's streak may cross or join another without a merge being
+  noted in the truth; old pits take a streak's gold for a few meters and part it.
+
+Kriged log grades are turned back without a factor for their spread, as is usual when a
+map is read off. The made valley is straight; bends of the streaks are those of the
+tracks. With few grounds a share moves by a tenth from one set to the next: read the
+intervals.
+
+## Designs tried
+
+On 24 standard grounds of development seeds, none of them in the table, one change after
+the other; each was kept but the second.
+
+| design | recall | precision | merges found | false, a ground | Brier |
+| --- | --- | --- | --- | --- | --- |
+| links, tracks and peaks as before | 0.946 | 0.975 | 16 of 19 | 0.08 | - |
+| steps and bends of tracks with Student tails | 0.949 | 0.979 | 16 of 19 | 0.08 | - |
+| links that bow between lines | 0.949 | 0.979 | - | - | - |
+| further parents of a merge from a Student | 0.955 | 0.980 | 19 of 19 | 0.08 | 0.029 |
+| followed half-way beyond its last line | 0.959 | 0.979 | 19 of 19 | 0.08 | 0.029 |
+| faint valleys left to the links | 0.965 | 0.980 | 19 of 19 | 0.08 | 0.031 |
+
+On 12 grounds each of development seeds the last step moved recall from 0.92 to 0.94
+with few pans, from 0.87 to 0.88 with sparse lines, from 0.85 to 0.88 with coarse gold.
 """
 
 
