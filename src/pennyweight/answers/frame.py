@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from pennyweight.answers.mapping import GroundMap
+from pennyweight.answers.mapping import NAME_A_GRID, GroundMap
 from pennyweight.answers.reading import Reading
 from pennyweight.errors import Finding
 from pennyweight.records import Dig, Log
@@ -184,7 +184,7 @@ def _place_features(
                 f"{len(log.features)} drawn features lie in longitude and latitude, "
                 "but the ground has no coordinate system; they are left out"
             ),
-            remedy="Give crs in ground.toml.",
+            remedy=NAME_A_GRID,
             weight="doubt",
         )
         return (), [finding]

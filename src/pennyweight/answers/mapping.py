@@ -12,6 +12,12 @@ import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
 
+#: Where a ground's system is given, on the page and in a file.
+NAME_A_GRID = (
+    'Name its map grid: under "The ground as a whole" on the page, or as crs in '
+    "ground.toml."
+)
+
 #: Decimals of a longitude or latitude that is handed out: 0.1 mm on the ground.
 DEGREE_DECIMALS = 9
 
@@ -102,8 +108,8 @@ class GroundMap:
     def _named(self) -> str:
         if self.crs is None:
             msg = (
-                f"the ground's crs is {self.crs}; longitude and latitude need one. "
-                "Give crs in ground.toml."
+                "the ground has no coordinate system, and longitude and latitude need "
+                f"one. {NAME_A_GRID}"
             )
             raise ValueError(msg)
         return self.crs

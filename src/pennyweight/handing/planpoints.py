@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from pennyweight.answers.mapping import GroundMap
+from pennyweight.answers.mapping import NAME_A_GRID, GroundMap
 from pennyweight.answers.nextdigs import NextAnswer
 from pennyweight.answers.wording import number_words, quantity_words
 from pennyweight.errors import TooLittleError
@@ -49,8 +49,8 @@ def write_planpoints(
     """
     if crs is None:
         msg = (
-            f"the ground's coordinate system is {crs}, so its digs have no place on "
-            "Earth. Give crs in ground.toml, or a dig's longitude and latitude."
+            "the ground has no coordinate system, so its digs have no place on Earth. "
+            f"{NAME_A_GRID} A dig's longitude and latitude will do too."
         )
         raise TooLittleError(msg)
     target = Path(path)

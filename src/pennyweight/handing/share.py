@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pennyweight.answers.answer import BookName
+from pennyweight.answers.mapping import NAME_A_GRID
 from pennyweight.answers.reading import Reading
 from pennyweight.errors import CallError
 from pennyweight.exchange.coordinates import MapGrid, open_grid
@@ -158,8 +159,8 @@ def _globe_grid(reading: Reading, public: bool) -> MapGrid:
     crs = reading.log.ground.crs
     if crs is None:
         msg = (
-            f"The ground's crs is {crs}, and this format needs to know where on Earth "
-            "it lies. Give crs in ground.toml, or share as .gpkg, .tif or .zip."
+            "The ground has no coordinate system, and this format needs to know where "
+            f"on Earth it lies. {NAME_A_GRID} Or share as .gpkg, .tif or .zip."
         )
         raise CallError(msg)
     return open_grid(crs)
