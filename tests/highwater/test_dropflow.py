@@ -108,6 +108,20 @@ def test_slack_water_behind_dry_ground_is_a_lee() -> None:
     assert "lee" in {one.kind for one in behind}
 
 
+def test_slack_water_along_the_bank_is_no_lee_and_its_feather_edge_no_drop() -> None:
+    """The bank reaches the edge of the model; the water beside it is 0.1 m deep."""
+    shear = np.full((30, 80), 90.0)
+    shear[24:28, 40:60] = 8.0
+    depth = np.ones((30, 80))
+    depth[24:28, 40:60] = 0.4
+    depth[24:, 30:40] = depth[28:, :] = 0.0
+    found = find_flow_drops(GRID, [flowing_east(shear, depth)], BED, over_m=12.0)
+    assert found
+    assert {one.kind for one in found} == {"slackening"}
+    depth[24:28, 40:60] = 0.1
+    assert find_flow_drops(GRID, [flowing_east(shear, depth)], BED, over_m=12.0) == []
+
+
 def test_coarser_gold_needs_more_shear() -> None:
     stage = gold_stage(flowing_east(np.full((2, 2), 30.0)), BED)
     assert stage.shape == (2, 2, 2)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.ndimage import gaussian_filter, map_coordinates, maximum_filter
+from scipy.ndimage import gaussian_filter, label, map_coordinates, maximum_filter
 
 from pennyweight.highwater.drops import Drop, Reason, large_pieces
 from pennyweight.highwater.mobility import bedload_m2_s, mean_size_m, transport_stage
@@ -29,6 +29,10 @@ FULL_SUPPLY = 0.75
 
 #: A fall of carrying power smaller than this is no drop [-].
 LEAST_FALL = 0.35
+
+#: A drop is looked for in water at least so deep [m]: the feather edge of a flood
+#: carries nothing, and everything seems to stop there.
+DEEP_ENOUGH_M = 0.15
 
 #: R of native gold in the user's size classes [-]: (18 - 1), between 17 and 19.3.
 GOLD_RATIO = 17.0
@@ -244,7 +248,7 @@ def find_flow_drops(
     -------
     list of Drop
         Peaks of the fall of transport; "lee" where the way up is broken by ground
-        that stands out of the water, else "slackening".
+        that stands out of the water like an island, else "slackening".
     """
     field, number = drop_field(floods, bed, cell_m=model.cell_m, over_m=over_m)
     calm = gaussian_filter(field, 1.0)
@@ -253,11 +257,17 @@ def find_flow_drops(
     if believed is not None:
         peaks &= believed
     east, north = model.centers
+    islands = [_islands(one) for one in floods]
+    stages_of = [gold_stage(one, bed) for one in floods]
     found = []
     for row, column in np.argwhere(peaks):
-        flood = floods[int(number[row, column])]
-        stages = gold_stage(flood, bed)[:, row, column]
-        lee = _stands_above(flood, int(row), int(column), reach_m=over_m, model=model)
+        which = int(number[row, column])
+        flood = floods[which]
+        if not flood.depth_m[row, column] >= DEEP_ENOUGH_M:
+            continue
+        stages = stages_of[which][:, row, column]
+        way = _way_up(flood, int(row), int(column), n_cells=over_m / model.cell_m)
+        lee = bool(islands[which][way].any())
         facts = {
             "discharge_m3_s": flood.discharge_m3_s,
             "lost_share": float(field[row, column]),
@@ -354,16 +364,23 @@ def find_high_bars(
     return found
 
 
-def _stands_above(
-    flood: FloodField, row: int, column: int, *, reach_m: float, model: ElevationModel
-) -> bool:
-    """Return whether dry ground stands within a way straight up the flow."""
+def _islands(flood: FloodField) -> Mask:
+    """Return dry ground with water all around: not the sides of the valley."""
+    pieces, _ = label(~flood.wet)
+    rim = np.concatenate([pieces[0], pieces[-1], pieces[:, 0], pieces[:, -1]])
+    return np.asarray((pieces > 0) & ~np.isin(pieces, np.unique(rim)))
+
+
+def _way_up(
+    flood: FloodField, row: int, column: int, *, n_cells: float
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Return rows and columns of the cells straight up the flow."""
     east = float(np.nan_to_num(flood.east_m_s)[row, column])
     north = float(np.nan_to_num(flood.north_m_s)[row, column])
     speed = max(float(np.hypot(east, north)), 1e-9)
-    far = np.arange(1.0, reach_m / model.cell_m + 1.0)
+    far = np.arange(1.0, n_cells + 1.0)
     rows = np.rint(row + far * north / speed).astype(np.int64)
     columns = np.rint(column - far * east / speed).astype(np.int64)
     inside = (rows >= 0) & (rows < flood.wet.shape[0])
     inside &= (columns >= 0) & (columns < flood.wet.shape[1])
-    return bool(np.any(~flood.wet[rows[inside], columns[inside]]))
+    return rows[inside], columns[inside]
