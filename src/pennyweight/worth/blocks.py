@@ -239,13 +239,11 @@ def _mined_intervals(
     none does, the pay lies at the surface. Thin pay takes its roof along. Where
     horizons overlap, the lower one has the ground first.
     """
-    tops, naturals = [], []
-    for horizon in horizons:
-        known = np.isfinite(horizon.top_m)
-        middle = float(np.median(horizon.top_m[known])) if known.any() else 0.0
-        tops.append(np.where(known, horizon.top_m, middle))
-        natural = np.where(np.isfinite(horizon.thickness_m), horizon.thickness_m, 0.0)
-        naturals.append(natural)
+    tops = [_told_depth(horizon.top_m) for horizon in horizons]
+    naturals = [
+        np.nan_to_num(horizon.thickness_m, posinf=0.0, neginf=0.0)
+        for horizon in horizons
+    ]
     lows = [top + natural for top, natural in zip(tops, naturals, strict=True)]
     floor = np.maximum(np.max(lows, axis=0), min_pay_m)
     free = floor.copy()
@@ -256,6 +254,15 @@ def _mined_intervals(
         lifted = np.maximum(top - np.maximum(thickness - natural, 0.0), 0.0)
         intervals.append((lifted, thickness))
     return intervals[::-1], floor
+
+
+def _told_depth(top_m: FloatArray) -> FloatArray:
+    """Return depths, the median in place of those that cannot be told."""
+    known = np.isfinite(top_m)
+    if known.all():
+        return top_m
+    middle = float(np.median(top_m[known])) if known.any() else 0.0
+    return np.where(known, top_m, middle)
 
 
 def slice_height_m(

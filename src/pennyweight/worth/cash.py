@@ -98,8 +98,8 @@ def follow_cash(
     cash -= terms.hourly * _paid_hours(run, shares, hours[:, -1:], paid_week)
     cash -= _season_costs(run.shape[1], last, terms)
     finished = np.arange(run.shape[1]) >= last[:, None]
-    ended = done.any(axis=1)
-    cash -= np.where(finished & ended[:, None], 0.0, terms.bond)
+    ended = np.asarray(done.any(axis=1))
+    cash -= np.where(finished & ended.reshape(-1, 1), 0.0, terms.bond)
     return CashCurve(
         cash=cash,
         lowest=np.maximum(-cash.min(axis=1), 0.0),

@@ -27,8 +27,8 @@ BoolArray = npt.NDArray[np.bool_]
 #: What digging where it is not allowed is said to cost; it never pays.
 FORBIDDEN = -1.0e9
 
-#: Single changes that are tried at the end, at most [-].
-MOST_TRIALS = 800
+#: Single changes that are tried from each pit, at most [-].
+MOST_TRIALS = 300
 
 #: Changes of one square, about [-].
 TRIALS_EACH = 4
@@ -258,8 +258,8 @@ def _improve(
     trials, better = 0, True
     while better and trials < MOST_TRIALS:
         better = False
-        places = _changed_places(best, wanted, machine.window)
-        for place in places[: MOST_TRIALS - trials]:
+        places = _changed_places(best, wanted, money_at, machine.window)
+        for place in places[: (MOST_TRIALS - trials) // TRIALS_EACH + 1]:
             around = _ground_around(place, machine)
             ground = _Patch(
                 best[around], wanted[around], inside[around], money_at[:, *around]
@@ -292,11 +292,18 @@ def _best_change(ground: _Patch, machine: _Machine) -> IntArray | None:
 
 
 def _changed_places(
-    levels: IntArray, free: IntArray, window: tuple[int, int]
+    levels: IntArray, free: IntArray, worth: FloatArray, window: tuple[int, int]
 ) -> list[tuple[int, int]]:
-    """Return where squares begin over which the pit and the free one differ."""
+    """Return where squares begin over which the pit and the free one differ.
+
+    Those that give up most come first.
+    """
     differs = sliding_window_view(levels != free, window).any(axis=(2, 3))
-    return [(int(place[0]), int(place[1])) for place in np.argwhere(differs)]
+    given_up = np.take_along_axis(worth, free[None], axis=0)[0]
+    given_up = given_up - np.take_along_axis(worth, levels[None], axis=0)[0]
+    lost = sliding_window_view(given_up, window).sum(axis=(2, 3))[differs]
+    places = np.argwhere(differs)[np.argsort(-lost, kind="stable")]
+    return [(int(place[0]), int(place[1])) for place in places]
 
 
 def _ground_around(place: tuple[int, int], machine: _Machine) -> tuple[slice, slice]:
