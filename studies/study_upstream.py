@@ -38,8 +38,8 @@ IndexArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
 #: Made drainages whose chances are held to account, and those of the race.
-N_CASES, N_RACES = 560, 50
-N_WORLDS = 500
+N_CASES, N_RACES = 800, 40
+N_WORLDS = 400
 LEVELS = (0.5, 0.8, 0.95)
 #: Classes of probability, and questions asked of each drainage.
 EDGES, QUESTIONS = (0.0, 0.05, 0.15, 0.35, 0.65, 0.85, 0.95, 1.0), 4

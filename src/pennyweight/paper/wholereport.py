@@ -15,17 +15,21 @@ from pennyweight.answers.nextdigs import plan_digs
 from pennyweight.answers.reading import Reading
 from pennyweight.answers.reconcile import ReconcileAnswer, reconcile
 from pennyweight.answers.trace import trace_streaks
+from pennyweight.answers.upstreamask import ask_upstream
 from pennyweight.answers.worth import weigh_worth
 from pennyweight.errors import TooLittleError
 from pennyweight.paper.blocks import Section
 from pennyweight.paper.highwaterpages import highwater_section
 from pennyweight.paper.report import compose_sections, paper_look, write_sections
+from pennyweight.paper.reportupstream import where_it_comes_from
 from pennyweight.paper.surersection import surer_section
 from pennyweight.pictures.svg import Look
 from pennyweight.progress import within
 
 #: Heading of the section that the bulk test stands behind.
 WORTH = "Is it worth it?"
+#: And of the one before the search for the source.
+RUN = "Where does it run?"
 
 
 def write_whole_report(reading: Reading, path: Path, look: Look) -> None:
@@ -72,12 +76,23 @@ def write_whole_report(reading: Reading, path: Path, look: Look) -> None:
     )
     surer = surer_section(*_be_surer(reading, found), look=paper)
     if surer is not None:
-        sections.insert(_after_worth(sections), surer)
+        sections.insert(_behind(sections, WORTH), surer)
     floods = found.get("floods")
     if floods is not None and (floods.drops or floods.clasts):
         section = highwater_section(ground, floods, paper)
         sections.insert(_before_worth(sections), section)
+    source = _find_source(reading, look=paper)
+    if source is not None:
+        sections.insert(_behind(sections, RUN), source)
     write_sections(path, ground, sections, look=paper)
+
+
+def _find_source(reading: Reading, look: Look) -> Section | None:
+    """Return where the gold comes from; None where nothing was washed on water."""
+    try:
+        return where_it_comes_from(ask_upstream(reading), look)
+    except TooLittleError:
+        return None
 
 
 def _be_surer(
@@ -102,7 +117,7 @@ def _before_worth(sections: Sequence[Section]) -> int:
     return names.index(WORTH) if WORTH in names else 1
 
 
-def _after_worth(sections: Sequence[Section]) -> int:
-    """Return where the section stands: behind worth, else behind the first page."""
+def _behind(sections: Sequence[Section], heading: str) -> int:
+    """Return the place behind a section, else behind the first page."""
     names = [one.heading for one in sections]
-    return names.index(WORTH) + 1 if WORTH in names else 1
+    return names.index(heading) + 1 if heading in names else 1

@@ -337,7 +337,8 @@ def _draw_world(parts: Any, passed: Any, chances: Any, source: Any, gold: Any) -
     first_part, child, steps, chance = parts
     messages, before, strength, ratio = passed
     size = strength.size
-    part, pair = np.empty(size), np.empty((size, size))
+    part, weight = np.empty(size), np.empty(6 * size)
+    pair = np.empty(6 * size, np.int64)
     for segment in range(first_part.size - 2, -1, -1):
         if gold[segment] < 0:
             chosen = chances[2 * child.size + segment]
@@ -345,8 +346,8 @@ def _draw_world(parts: Any, passed: Any, chances: Any, source: Any, gold: Any) -
         total = gold[segment]
         for at in range(first_part[segment + 1] - 1, first_part[segment] - 1, -1):
             _bring(messages, parts, at, strength, part)
-            _pair_up(before[at], part, ratio, total, pair)
-            chosen = _pick(pair.reshape(-1), chances[2 * at])
+            count = _pair_up(before[at], part, ratio, total, (pair, weight))
+            chosen = pair[_pick(weight[:count], chances[2 * at])]
             total, brought = chosen // size, chosen % size
             chosen = chances[2 * at + 1]
             if child[at] >= 0:
@@ -374,25 +375,41 @@ def _pick(weights: Any, chance: float) -> Any:
 
 
 @njit(cache=True)
-def _pair_up(first: Any, second: Any, ratio: float, total: int, pair: Any) -> None:
-    """Write the weight of every pair of levels whose sum is a given level."""
-    pair[:] = 0.0
-    top = first.size - 1
+def _pair_up(first: Any, second: Any, ratio: float, total: int, pairs: Any) -> Any:
+    """Write every pair of levels that gives a sum, and its weight; return how many."""
+    pair, weight = pairs
+    size = first.size
+    top = size - 1
+    pair[0], weight[0] = total * size, first[total] * second[0]
+    count = 1
     if total == 0:
-        pair[0, 0] = first[0] * second[0]
-        return
-    pair[total, 0] = first[total] * second[0]
-    pair[0, total] = first[0] * second[total]
+        return count
+    pair[1], weight[1] = total, first[0] * second[total]
+    count = 2
     for other in range(1, total + 1):
         share = ratio ** (other - total) / (ratio - 1.0)
         stays = 1.0 if total == top else 1.0 - share
-        pair[total, other] = first[total] * second[other] * stays
-        pair[other, total] = first[other] * second[total] * stays
-        if other < total:
-            low = total - 1
-            share = ratio ** (other - low) / (ratio - 1.0)
-            pair[low, other] = first[low] * second[other] * share
-            pair[other, low] = first[other] * second[low] * share
+        count = _both_ways(first, second, (total, other, stays), pairs, count)
+    low = total - 1
+    for other in range(1, low + 1):
+        share = ratio ** (other - low) / (ratio - 1.0)
+        count = _both_ways(first, second, (low, other, share), pairs, count)
+    return count
+
+
+@njit(cache=True)
+def _both_ways(first: Any, second: Any, met: Any, pairs: Any, count: int) -> Any:
+    """Write two levels as a pair either way around; return how many there are now."""
+    pair, weight = pairs
+    high, low, share = met
+    pair[count] = high * first.size + low
+    weight[count] = first[high] * second[low] * share
+    count += 1
+    if high != low:
+        pair[count] = low * first.size + high
+        weight[count] = first[low] * second[high] * share
+        count += 1
+    return count
 
 
 @njit(cache=True)

@@ -30,6 +30,8 @@ BoolArray = npt.NDArray[np.bool_]
 
 #: Trees up to this size are told of at every piece [-].
 FEW_PIECES = 400
+#: Trees of so many parts keep what was passed down them at every grid point [-].
+KEPT_PARTS = 1500
 #: That no gold lies in all gravel of a ground, beforehand [-]; ours.
 NOTHING_EVERYWHERE = 0.7
 
@@ -108,6 +110,9 @@ class Search:
     _networks: dict[int, Network] = field(default_factory=dict)
     _likelihoods: dict[tuple[int, int], FloatArray] = field(default_factory=dict)
     _logs: dict[tuple[int, int], float] = field(default_factory=dict)
+    _passed: dict[tuple[int, ...], tuple[FloatArray, FloatArray, float]] = field(
+        default_factory=dict
+    )
 
     def network(self, loss: int) -> Network:
         """Return the parts of the tree at a rate of loss.
@@ -229,10 +234,15 @@ class Search:
         """
         from pennyweight.upstream.kernels import pass_down  # noqa: PLC0415 - numba
 
+        if point in self._passed:
+            return self._passed[point]
         likelihood, log_scale = self.likelihood(point[1], point[2])
         levels = (self.strength, self.scale.ratio)
         messages, before, evidence = pass_down(self.parts(point), likelihood, levels)
-        return messages, before, float(evidence) + log_scale
+        passed = (messages, before, float(evidence) + log_scale)
+        if len(before) <= KEPT_PARTS:
+            self._passed[point] = passed
+        return passed
 
     def up(self, point: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
         """Return the gold at every foot, and the chance of a source in every part.
