@@ -185,3 +185,14 @@ def test_no_counts_give_the_prior_back() -> None:
     field = fit_field(counts, prior_of())
     npt.assert_allclose(field.log_mg_m2, MEAN_LOG, atol=1e-9)
     assert field.evidence == pytest.approx(0.0, abs=1e-6)
+
+
+def test_an_unsure_exposure_scatters_counts_more_and_moves_the_field_less() -> None:
+    """1 / (1 / 4 + 0.75) = 1: a size of 4 and a variance of 0.75 are one of 1."""
+    sure = replace(counts_of(), unsure=np.zeros(24))
+    unsure = replace(counts_of(), unsure=np.full(24, 0.75))
+    assert unsure.sizes(4.0) == pytest.approx(1.0)
+    told, hardly = (fit_field(one, prior_of(size=4.0)) for one in (sure, unsure))
+    plain = fit_field(counts_of(), prior_of(size=1.0))
+    npt.assert_allclose(hardly.log_mg_m2, plain.log_mg_m2)
+    assert told.log_mg_m2.std() > hardly.log_mg_m2.std()

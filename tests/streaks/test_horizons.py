@@ -136,6 +136,7 @@ def counts_of(colors: list[float], color_mg: list[float]) -> HorizonCounts:
         site=np.arange(n),
         colors=np.array(colors),
         volume_m3=np.full(n, 0.02),
+        volume_rel_var=np.zeros(n),
         thickness_m=np.full(n, 0.5),
         pay_m=np.full(n, 0.4),
         pay_top_m=np.full(n, 0.8),
@@ -186,3 +187,37 @@ def test_exposure_is_counts_for_each_milligram_in_a_square_meter() -> None:
 def test_pay_stands_out_of_the_background() -> None:
     counts = counts_of([1.0, 1.0, 1.0, 40.0], [0.1] * 4)
     assert is_pay(counts).tolist() == [False, False, False, True]
+
+
+def test_a_sample_that_ends_above_the_contact_speaks_for_less_than_its_thickness() -> (
+    None
+):
+    """Gold that falls to 1/e over 0.1 m above bedrock, in exact expectation.
+
+    Ten digs took the lowest 0.3 m and the 0.3 m above apart; the last one stopped
+    0.15 m short of a bedrock that its neighbors place: it saw exp(-1.5) - exp(-3) of
+    all above bedrock, though half of the thickness.
+    """
+    whole, names = 100.0, [f"D{at}" for at in range(10)]
+
+    def seen(low_m: float, high_m: float) -> float:
+        return whole * (np.exp(-low_m / 0.1) - np.exp(-high_m / 0.1))
+
+    def took(dig: str, top_m: float, bottom_m: float) -> GradedSample:
+        volume = 0.1 * (bottom_m - top_m)
+        colors = seen(1.2 - bottom_m, 1.2 - top_m)
+        return washed(dig, top_m, bottom_m, colors=colors, bank_m3=volume)
+
+    columns = {dig: column(dig, (BEDROCK, 1.2), bottom_m=1.2) for dig in names}
+    samples = {dig: (took(dig, 0.6, 0.9), took(dig, 0.9, 1.2)) for dig in names}
+    short = replace(
+        column("S", bottom_m=1.05),
+        contacts=(Contact(horizon=BEDROCK, depth_m=1.2, sd_m=1e-6),),
+    )
+    (bedrock,) = count_horizons(
+        sites_of(*names, "S"),
+        {**columns, "S": short},
+        {**samples, "S": (took("S", 0.9, 1.05),)},
+    )
+    per_m2 = bedrock.colors / bedrock.volume_m3 * bedrock.thickness_m
+    assert per_m2[-1] == pytest.approx(per_m2[0], rel=0.15)

@@ -30,12 +30,32 @@ class FieldCounts:
         Index of the line [-].
     n_m, colors, exposed : ndarray, shape (n_told,)
         Place across [m], colors [-], exposure [m2/mg].
+    unsure : ndarray, shape (n_told,), or None
+        Relative variance of the exposure; None where it is sure everywhere [-].
     """
 
     line: IntArray
     n_m: FloatArray
     colors: FloatArray
     exposed: FloatArray
+    unsure: FloatArray | None = None
+
+    def sizes(self, size: float) -> float | FloatArray:
+        """Return the negative binomial size of each count [-].
+
+        Parameters
+        ----------
+        size : float
+            Where the exposure is sure [-].
+
+        Returns
+        -------
+        float or ndarray, shape (n_told,)
+            1 / (1 / r + v): an exposure of relative variance v adds v m^2.
+        """
+        if self.unsure is None:
+            return size
+        return np.asarray(1.0 / (1.0 / size + self.unsure))
 
 
 def log_chance(
@@ -128,7 +148,7 @@ def skewness_of(
     ----------
     colors, exposed, log_mg_m2 : ndarray
         As in `log_chance` [-], [m2/mg], [ln mg/m2].
-    size : float
+    size : float or ndarray
         Negative binomial size r [-].
 
     Returns

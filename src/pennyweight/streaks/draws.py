@@ -7,7 +7,7 @@ joint draw of the links and goes with the group whose topology is nearest to it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -302,11 +302,8 @@ class FieldMaker:
         )
         steering = steer_gaps(self.crossings, links, tracks.n_m, line_s_m=self.line_s_m)
         prior = self._prior(hyper, length_s_m, steering)
-        moved = FieldCounts(
-            line=self.counts.line,
-            n_m=self.counts.n_m - tracks.shift_m[self.counts.line],
-            colors=self.counts.colors,
-            exposed=self.counts.exposed,
+        moved = replace(
+            self.counts, n_m=self.counts.n_m - tracks.shift_m[self.counts.line]
         )
         field = center_field(self._fit(prior, moved), moved, prior)
         n_draws = len(group.draws)

@@ -1,8 +1,8 @@
 """How deep bedrock is to be expected where a dig stopped short of it.
 
-A dig that ended within the gravel that rests on bedrock has seen some of the pay.
-Where its neighbors tell the depth well enough it speaks for that horizon, at a depth
-that stays uncertain; elsewhere its gold belongs to the gravel.
+A dig that ended within the gravel next to bedrock has seen some of the pay. Where
+its neighbors tell the depth well enough it speaks for that horizon, at a depth that
+stays uncertain; elsewhere its gold belongs to the gravel.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from pennyweight.streaks.contacts import BEDROCK, Column, Contact
-from pennyweight.streaks.horizons import ZONE_ABOVE_M
+from pennyweight.streaks.horizons import CLASS_EDGE_M
 from pennyweight.streaks.sites import Sites
 from pennyweight.streaks.surfaces import DepthTold, predict_depth
 
@@ -62,8 +62,8 @@ def expect_bedrock(
     )
     mean, sd = predict_depth(told, rng=rng)
     for site, depth_m, sd_m, low_m in zip(short, mean, sd, bottom_m, strict=True):
-        # Digs are clustered in depth: never surer than a tenth of a meter.
-        near = sd_m <= MOST_SD_M and depth_m - low_m < ZONE_ABOVE_M - 0.1
+        # Higher up there is a tail of the gold alone, and how much of it is a guess.
+        near = sd_m <= MOST_SD_M and depth_m - low_m < CLASS_EDGE_M
         if near:
             name = sites.digs[site]
             contact = Contact(

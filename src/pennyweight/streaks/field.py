@@ -256,7 +256,7 @@ def fit_field(
     for _ in range(NEWTON_STEPS):
         f = mean + _read(g, place)
         slope, weight = slope_and_weight(
-            counts.colors, counts.exposed, f, size=prior.size
+            counts.colors, counts.exposed, f, size=counts.sizes(prior.size)
         )
         factor = factor_chain(_with_data(chain, place, weight))
         # Newton for (g, m) jointly, m eliminated last.
@@ -275,9 +275,9 @@ def fit_field(
         g, mean = g + cut * step, mean + cut * d_mean
         if largest < rest:
             break
-    at_digs = mean + _read(g, place)
+    at_digs, size = mean + _read(g, place), counts.sizes(prior.size)
     evidence = float(
-        log_chance(counts.colors, counts.exposed, at_digs, size=prior.size).sum()
+        log_chance(counts.colors, counts.exposed, at_digs, size=size).sum()
     )
     evidence -= 0.5 * float((g * chain.times(g)).sum())
     evidence -= 0.5 * ((mean - MEAN_LOG) / MEAN_LOG_SD) ** 2
@@ -370,7 +370,7 @@ def center_field(field: LineField, counts: FieldCounts, prior: Prior) -> LineFie
     f = _read(field.log_mg_m2, place)
     toward = 1.0 + _read(field.toward_mean, place)
     variance = _variance_at(field, place) + (toward * field.mean_sd) ** 2
-    third = skewness_of(counts.colors, counts.exposed, f, size=prior.size)
+    third = skewness_of(counts.colors, counts.exposed, f, size=counts.sizes(prior.size))
     pull = 0.5 * third * variance
     side = _spread(pull, place, field.log_mg_m2.shape)[..., None]
     moved = solve_chain(field.factor, side)[..., 0]

@@ -314,6 +314,7 @@ def _tell(counts: HorizonCounts, mass: ColorMass, sites: Sites) -> FieldCounts:
         n_m=sites.n_m[counts.site],
         colors=counts.colors,
         exposed=exposure(counts, mass),
+        unsure=counts.volume_rel_var,
     )
 
 

@@ -35,6 +35,11 @@ N_CLASSES = 3
 EXPECTED_RICHNESS = (1.0, 1.0, 0.5, 0.15)
 #: Colors that this expectation counts for [-]. Our choice.
 RICHNESS_PSEUDO_COUNTS = 10.0
+#: Height over which gold falls off above a contact, as learnt from the two classes
+#: there, is kept between these [m]; and what is supposed at first [m]. Our choice.
+HUG_LEAST_M, HUG_MOST_M, HUG_FIRST_M = 0.08, 1.0, 0.40
+#: Rounds in which height classes and fall are learnt by turns.
+HUG_ROUNDS = 3
 #: Depths that an expected contact is tried at, in standard deviations [-].
 EXPECTED_STEPS = (-1.2, 0.0, 1.2)
 #: Least thickness of a sample or a zone [m]; a skim is given this.
@@ -55,6 +60,8 @@ class HorizonCounts:
         Colors seen [-].
     volume_m3 : ndarray, shape (n_told,)
         Bank volume washed, each height class weighted by its richness [m3].
+    volume_rel_var : ndarray, shape (n_told,)
+        Relative variance of it, where how deep the contact lies is only expected [-].
     thickness_m : ndarray, shape (n_told,)
         Thickness of the zone, weighted likewise [m].
     pay_m : ndarray, shape (n_told,)
@@ -74,6 +81,7 @@ class HorizonCounts:
     site: IntArray
     colors: FloatArray
     volume_m3: FloatArray
+    volume_rel_var: FloatArray
     thickness_m: FloatArray
     pay_m: FloatArray
     pay_top_m: FloatArray
@@ -90,6 +98,8 @@ class _Part:
     share: float
     class_m: FloatArray
     sample: GradedSample
+    heights_m: FloatArray | None = None
+    variant: int = 0
     color_share: float = -1.0
     beside: _Part | None = None
 
@@ -106,6 +116,7 @@ class _Zone:
     site: int
     class_m: FloatArray
     depth_m: float
+    n_variants: int = 1
     parts: list[_Part] = field(default_factory=list)
 
 
@@ -138,20 +149,24 @@ def count_horizons(
         washed = [one for one in samples.get(name, ()) if _is_washed(one)]
         if column is None or not washed:
             continue
+        variants = _variants(column)
         parted = {
-            contact.horizon: _Zone(site, np.zeros(N_CLASSES), contact.depth_m)
-            for contact in column.contacts
+            one.horizon: _Zone(
+                site, np.zeros(N_CLASSES), one.depth_m, n_variants=len(variants)
+            )
+            for one in column.contacts
         }
         rest = _Zone(site, np.zeros(N_CLASSES), 0.0)
-        variants = _variants(column)
-        for variant in variants:
+        for number, variant in enumerate(variants):
             bounds = zone_bounds(variant)
             for contact, span in zip(variant.contacts, bounds, strict=True):
                 parted[contact.horizon].class_m += _class_thickness(*span) / len(
                     variants
                 )
             for sample in washed:
-                _share_out(sample, variant, bounds, (parted, rest, len(variants)))
+                _share_out(
+                    sample, variant, bounds, (parted, rest, number, len(variants))
+                )
         for horizon, zone in parted.items():
             if zone.parts:
                 zones.setdefault(horizon, []).append(zone)
@@ -288,33 +303,59 @@ def _class_thickness(
     between: tuple[float, float] = (-np.inf, np.inf),
 ) -> FloatArray:
     """Return how much of each height class lies between two depths [m]."""
-    edges = (
-        (contact_m, bottom_m),
-        (max(contact_m - CLASS_EDGE_M, top_m), contact_m),
-        (top_m, max(contact_m - CLASS_EDGE_M, top_m)),
-    )
     low, high = between
-    return np.array([max(0.0, min(b, high) - max(a, low)) for a, b in edges])
+    edges = _class_edges(top_m, contact_m, bottom_m)
+    part = np.minimum(edges[:, 1], high) - np.maximum(edges[:, 0], low)
+    return np.asarray(np.maximum(part, 0.0))
+
+
+def _class_edges(top_m: float, contact_m: float, bottom_m: float) -> FloatArray:
+    """Return the depths between which each height class lies, shape (3, 2) [m]."""
+    middle = max(contact_m - CLASS_EDGE_M, top_m)
+    return np.array([[contact_m, bottom_m], [middle, contact_m], [top_m, middle]])
+
+
+def _class_heights(
+    span: tuple[float, float, float], between: tuple[float, float]
+) -> FloatArray:
+    """Return how high above the contact a part and its classes lie, shape (2, 3, 2)."""
+    edges = _class_edges(*span)
+    return np.asarray(span[1] - np.stack([np.clip(edges, *between), edges]))
+
+
+def _told_by(heights_m: FloatArray, hug_m: float) -> FloatArray:
+    """Return the richness of a part of each class over that of the whole class [-].
+
+    Gold falls off upward, so the lower half of a class has more of it than the upper;
+    a class that was taken whole has 1.
+    """
+    high, low = heights_m[..., 0], heights_m[..., 1]
+    thick = np.maximum(high - low, 1e-9)
+    mean = (np.exp(-low / hug_m) - np.exp(-(low + thick) / hug_m)) / thick
+    told: FloatArray = mean[..., 0, :] / np.maximum(mean[..., 1, :], 1e-12)
+    told[..., 0] = 1.0
+    return told
 
 
 def _share_out(
     sample: GradedSample,
     column: Column,
     bounds: list[tuple[float, float, float]],
-    into: tuple[dict[str, _Zone], _Zone, int],
+    into: tuple[dict[str, _Zone], _Zone, int, int],
 ) -> None:
     """Give each zone its share of a sample by thickness, and the rest to `gravel`."""
     top = 0.0 if sample.top_m is None else sample.top_m
     bottom = sample.bottom_m if sample.bottom_m is not None else column.bottom_m
     bottom = max(top + THIN_M, bottom or 0.0)
-    parted, rest, n_variants = into
+    parted, rest, number, n_variants = into
     left = 1.0
     given = []
     for contact, span in zip(column.contacts, bounds, strict=True):
         class_m = _class_thickness(*span, between=(top, bottom))
         share = min(float(class_m.sum()) / (bottom - top), left)
         if share > 1e-9:
-            part = _Part(share / n_variants, class_m, sample)
+            heights_m = _class_heights(span, (top, bottom))
+            part = _Part(share / n_variants, class_m, sample, heights_m, number)
             parted[contact.horizon].parts.append(part)
             given.append(part)
             left -= share
@@ -398,7 +439,10 @@ def _zone_counts(horizon: str, zones: list[_Zone]) -> HorizonCounts:
     colors = np.array([part.colors() for _, part in rows])
     volume = np.array([_class_volume(part) for _, part in rows])
     dig = np.array([at for at, _ in rows])
-    _, height = fit_richness(colors, volume, dig)
+    heights_m = np.array([part.heights_m for _, part in rows])
+    height, hug_m = _learn_heights(colors, volume, heights_m, dig=dig, zones=zones)
+    seen = (volume * _told_by(heights_m, hug_m)) @ height
+    total = np.asarray(np.bincount(dig, seen, len(zones)), dtype=np.float64)
     class_m = np.array([zone.class_m for zone in zones])
     thickness = np.maximum(class_m @ height, THIN_M * height.min())
     pay = np.maximum(thickness**2 / np.maximum(class_m @ height**2, 1e-9), THIN_M)
@@ -406,13 +450,50 @@ def _zone_counts(horizon: str, zones: list[_Zone]) -> HorizonCounts:
     return HorizonCounts(
         horizon=horizon,
         colors=np.bincount(dig, colors, len(zones)).astype(np.float64),
-        volume_m3=np.bincount(dig, volume @ height, len(zones)).astype(np.float64),
+        volume_m3=total,
+        volume_rel_var=_spread_of_variants(rows, seen, zones),
         thickness_m=thickness,
         pay_m=pay,
         pay_top_m=np.maximum(depth - np.maximum(pay - class_m[:, 0], 0.0), 0.0),
         richness=tuple(height.tolist()),
         **_gold_of(zones),
     )
+
+
+def _learn_heights(
+    colors: FloatArray,
+    volume: FloatArray,
+    heights_m: FloatArray,
+    *,
+    dig: IntArray,
+    zones: list[_Zone],
+) -> tuple[FloatArray, float]:
+    """Return relative richness of the height classes, and the height gold falls over.
+
+    From the digs that met the contact, where some did: the others do not know how
+    high above it they were.
+    """
+    met = np.array([zone.n_variants == 1 for zone in zones])[dig]
+    used = met if met.any() else np.ones_like(met)
+    _, number = np.unique(dig[used], return_inverse=True)
+    hug_m = HUG_FIRST_M
+    for _ in range(HUG_ROUNDS):
+        told = volume[used] * _told_by(heights_m[used], hug_m)
+        _, height = fit_richness(colors[used], told, number)
+        fall = float(np.log(max(height[1], 1e-6) / max(height[2], 1e-6)))
+        hug_m = float(np.clip(CLASS_EDGE_M / max(fall, 1e-6), HUG_LEAST_M, HUG_MOST_M))
+    return height, hug_m
+
+
+def _spread_of_variants(
+    rows: list[tuple[int, _Part]], seen: FloatArray, zones: list[_Zone]
+) -> FloatArray:
+    """Return the relative variance of each zone's volume over its variants [-]."""
+    table = np.zeros((len(zones), len(EXPECTED_STEPS)))
+    for (at, part), volume in zip(rows, seen, strict=True):
+        table[at, part.variant] += volume
+    spread = table.var(axis=1) / np.maximum(table.mean(axis=1), 1e-300) ** 2
+    return np.where([zone.n_variants > 1 for zone in zones], spread, 0.0)
 
 
 def _class_volume(part: _Part) -> FloatArray:
@@ -473,6 +554,7 @@ def _gravel_counts(zones: list[_Zone]) -> HorizonCounts:
         horizon=GRAVEL,
         colors=np.array(colors),
         volume_m3=np.array(volume),
+        volume_rel_var=np.zeros(len(zones)),
         thickness_m=np.array(thick),
         pay_m=np.array(pay),
         pay_top_m=np.array(top),

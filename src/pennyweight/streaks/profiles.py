@@ -49,11 +49,14 @@ class LineCounts:
         Place across the valley [m].
     colors, exposed : ndarray, shape (n_lines, n_most)
         Colors [-] and exposure [m2/mg].
+    unsure : ndarray, shape (n_lines, n_most), or float
+        Relative variance of the exposure [-].
     """
 
     n_m: FloatArray
     colors: FloatArray
     exposed: FloatArray
+    unsure: FloatArray | float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,11 +173,14 @@ def pad_lines(counts: FieldCounts, n_lines: int) -> LineCounts:
     rank = np.arange(len(line)) - start[line]
     most = int(rank.max()) + 1 if len(rank) else 1
     padded = []
-    for values in (counts.n_m, counts.colors, counts.exposed):
+    unsure = np.zeros(len(line)) if counts.unsure is None else counts.unsure
+    for values in (counts.n_m, counts.colors, counts.exposed, unsure):
         table = np.zeros((n_lines, most))
         table[line, rank] = values[order]
         padded.append(table)
-    return LineCounts(n_m=padded[0], colors=padded[1], exposed=padded[2])
+    return LineCounts(
+        n_m=padded[0], colors=padded[1], exposed=padded[2], unsure=padded[3]
+    )
 
 
 def _covariance(lines: LineCounts, hyper: FloatArray, smooth: float) -> FloatArray:
@@ -192,7 +198,7 @@ def _climb(
     Several sets of hyperparameters climb side by side, along the first axis.
     """
     eye = np.eye(covariance.shape[-1])
-    size = size[:, None, None]
+    size = 1.0 / (1.0 / size[:, None, None] + lines.unsure)
     f = np.broadcast_to(start, covariance.shape[:-1])
     best: FloatArray | float = -np.inf
     for _ in range(NEWTON_STEPS):

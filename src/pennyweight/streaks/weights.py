@@ -72,8 +72,9 @@ def weigh_draws(
     log_mg_m2 = draws.log_mg_m2.transpose(1, 2, 0)
     g = log_mg_m2 - draws.mean_log
     at_digs = read_field(log_mg_m2, counts, prior.across.grid_n_m)
+    size = np.reshape(counts.sizes(prior.size), (-1, 1))
     fit = log_chance(
-        counts.colors[:, None], counts.exposed[:, None], at_digs, size=prior.size
+        counts.colors[:, None], counts.exposed[:, None], at_digs, size=size
     )
     joint = fit.sum(axis=0) - 0.5 * (g * field.precision.times(g)).sum(axis=(0, 1))
     joint -= 0.5 * ((draws.mean_log - MEAN_LOG) / MEAN_LOG_SD) ** 2
