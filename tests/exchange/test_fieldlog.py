@@ -617,3 +617,13 @@ def test_a_mesh_that_no_sieve_has_is_refused(
 ) -> None:
     base["tallies.csv"] = "sample,class,colors\nS1,21/40 mesh,3\n"
     assert "meshes of the standard sieves (4, 5, 6" in one(refuse_log(base)).expected
+
+
+def test_finds_are_told_to_enter_no_grade(
+    read_log: Callable[..., Any], base: Files
+) -> None:
+    rows = "".join(f"C{k},T1,,,crevice,\n" for k in range(7))
+    base["samples.csv"] = f"{SAMPLE}taken,pans\n{rows}M1,T1,,,moss,\nS1,T1,0,1,,5\n"
+    (note,) = [one for one in read_log(base).doubts if "enter no grade" in one.problem]
+    assert "crevice (C0, C1, C2, C3, C4 and 2 more); moss (M1)" in note.problem
+    assert note.weight == "note"

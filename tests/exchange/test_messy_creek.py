@@ -35,6 +35,7 @@ def test_what_is_odd_or_unknown_is_named(creek: FieldLogRead) -> None:
     ]
     assert [doubt.where for doubt in creek.doubts] == [
         "ground.toml, crs",
+        "samples.csv",
         "weighings.csv, column weighed_gr",
     ]
 

@@ -374,3 +374,15 @@ def test_a_date_is_taken_as_people_write_it(small: Visitor) -> None:
     assert dig(small, "T1-1").date == "2026-08-12"
     asked = change(small, "date", "12.08.2026", was="2026-08-12")
     assert "12 Aug 2026 or 8 Dec 2026" in asked.json()["errors"]["date"]
+
+
+def test_pasted_finds_are_told_to_enter_no_grade(small: Visitor) -> None:
+    text = "sample\tdig\ttaken\nC1\tA1\tcrevice\nC2\tA1\tmoss\n"
+    name = small.app.state.shelf.desk("small").log.digs[0].dig
+    answer = small.ask(
+        f"{TABLE}/samples/paste", field="sample", text=text.replace("A1", name)
+    )
+    said = answer.json()["said"]
+    assert "2 rows kept" in said
+    assert "they enter no grade" in said
+    assert "2 of these rows" in said

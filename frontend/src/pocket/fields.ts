@@ -9,6 +9,8 @@ export interface Field {
   choices?: readonly string[];
   /** Whether a word of the user's own may be typed beside the choices. */
   open?: boolean;
+  /** Choices that something is told about when they are chosen. */
+  told?: readonly string[];
 }
 
 const depth = { metric: "m", feet: "ft" };
@@ -65,10 +67,13 @@ export const layerFields: readonly Field[] = [
   { name: "note", as: "long" },
 ];
 
+/** Ways of taking gold without a fair volume of gravel. */
+const finds = ["grab", "crevice", "moss", "root", "loam"] as const;
+
 export const sampleFields: readonly Field[] = [
   { name: "top", as: "number", units: depth },
   { name: "bottom", as: "number", units: depth },
-  choice("taken", "channel", "bulk", "recut", "grab", "crevice", "moss", "root", "loam"),
+  { ...choice("taken", "channel", "bulk", "recut", ...finds), told: finds },
   { name: "pans", as: "count" },
   { name: "volume", as: "number", units: { metric: "l", feet: "gal" } },
   choice("state", "loose", "bank"),

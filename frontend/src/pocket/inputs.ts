@@ -142,7 +142,9 @@ function choiceNode(
     tap.addEventListener("click", () => choose(chosen === one ? "" : one));
     return tap;
   });
+  const told = make("p", { class: "soft", role: "status" });
   const show = () => {
+    told.textContent = field.told?.includes(chosen) ? words.noGrade : "";
     taps.forEach((tap, at) => tap.setAttribute("aria-pressed", String(choices[at] === chosen)));
     if (!own.matches(":focus")) own.value = choices.includes(chosen) ? "" : chosen;
   };
@@ -155,7 +157,7 @@ function choiceNode(
   show();
   const group = make("div", { class: "taps", role: "group", "aria-labelledby": id }, ...taps);
   if (field.open || (value && !choices.includes(value))) group.append(own);
-  return make("div", { class: "field" }, make("p", { class: "label", id }, labels[field.name] ?? field.name), group);
+  return make("div", { class: "field" }, make("p", { class: "label", id }, labels[field.name] ?? field.name), group, told);
 }
 
 /** Show side by side what phones say, each to be used with one tap. */

@@ -101,6 +101,7 @@ export const words = {
   mercury: "Silver-white beads or coated gold may be mercury: do not heat, do not pour out.",
   // Fields.
   ownWord: "another word",
+  noGrade: "This is a find: it tells that gold is there, its size and shape. It enters no grade.",
   noNumber: "This is no number; it is kept as you typed it.",
   differs: "Phones differ",
   useThis: (text: string) => `Use ${text}`,

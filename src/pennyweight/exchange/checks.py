@@ -17,6 +17,8 @@ from pennyweight.exchange.rows import Row, Rows
 
 #: Depths are told apart to this many decimals of a meter.
 DEPTH_DECIMALS = 6
+#: Names told one by one; more are counted.
+TOLD = 5
 #: Among more names than this none is looked for that was likely meant.
 MOST_COMPARED = 2000
 
@@ -275,4 +277,34 @@ def find_double_volumes(found: Rows) -> list[Finding]:
         for row in found.good()
         if row.fields.get("volume_m3") is not None
         and row.fields.get("pans") is not None
+    ]
+
+
+def find_finds(found: Rows) -> list[Finding]:
+    """Return a note where samples were taken that enter no grade.
+
+    Gold of a crevice, of moss or roots, and a grab are finds: no fair volume of
+    gravel stands behind them.
+    """
+    named: dict[str, list[str]] = {}
+    for row in found.good():
+        taken = row.fields.get("taken")
+        if taken is not None and taken not in FAIR_VOLUME:
+            named.setdefault(taken, []).append(row.fields["sample"])
+    if not named:
+        return []
+    told = [
+        f"{taken} ({', '.join(names[:TOLD])}"
+        + (f" and {len(names) - TOLD} more)" if len(names) > TOLD else ")")
+        for taken, names in named.items()
+    ]
+    return [
+        Finding(
+            where=found.file,
+            problem=f"finds without a fair volume: {'; '.join(told)}. They speak of "
+            "presence, size and shape of gold, of traps and of source, and enter no "
+            "grade",
+            remedy="For a grade, cut a channel or bulk sample beside them.",
+            weight="note",
+        )
     ]

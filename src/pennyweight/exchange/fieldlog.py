@@ -19,6 +19,7 @@ from pennyweight.exchange.checks import (
     check_table,
     check_weighings,
     find_double_volumes,
+    find_finds,
 )
 from pennyweight.exchange.columns import Table
 from pennyweight.exchange.features import FILE as FEATURES_FILE
@@ -375,7 +376,7 @@ class _Reader:
                 weighed = {one.weighing: one.samples for one in self.known.weighings}
                 check_weighings(rows, samples, weighed)
             if rows.table.file == "samples.csv":
-                self.doubts += find_double_volumes(rows)
+                self.doubts += [*find_double_volumes(rows), *find_finds(rows)]
             self.doubts += rows.doubts
         self.refusals += [*digs.refusals(), *samples.refusals()]
 

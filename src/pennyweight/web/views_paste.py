@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from pennyweight.book.changes import Change, putting
 from pennyweight.records import Dig, Log, Record
-from pennyweight.web.columns import Field, Table
+from pennyweight.web.columns import NO_GRADE_WORDS, Field, Table
 from pennyweight.web.faults import PageError
 from pennyweight.web.forms import (
     NUMBERED,
@@ -25,6 +25,7 @@ from pennyweight.web.forms import (
 )
 from pennyweight.web.page import Ask, door
 from pennyweight.web.places import place_dig
+from pennyweight.web.said import warn_of_kind
 from pennyweight.web.views_record import chosen_units, table_of
 from pennyweight.web.writing import write
 
@@ -53,8 +54,11 @@ def paste(ask: Ask) -> Response:
         ]
         return JSONResponse({"errors": errors}, 422)
     rows = sum(change.table == table.name for change in changes)
-    told = {"said": f"{rows} rows kept", "batch": written.batch}
-    return JSONResponse(told)
+    finds = sum(bool(warn_of_kind(one.now)) for one in changes if one.now is not None)
+    kept = f"{rows} rows kept"
+    if finds:
+        kept += f". {NO_GRADE_WORDS} That holds for {finds} of these rows."
+    return JSONResponse({"said": kept, "batch": written.batch})
 
 
 def _columns_of(
