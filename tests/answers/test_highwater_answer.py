@@ -10,6 +10,7 @@ from pennyweight.answers.bedrock import alike_traps
 from pennyweight.answers.highwater import HighwaterAnswer, read_floods
 from pennyweight.answers.highwatersaid import (
     KIND_NAMES,
+    KIND_PHRASES,
     LOOK_FOR,
     discharge_words,
     gold_by_look,
@@ -195,6 +196,7 @@ def test_the_same_book_and_seed_give_the_same_answer() -> None:
 
 def test_every_kind_has_words() -> None:
     assert set(KIND_NAMES) == set(LOOK_FOR) == set(KIND_WEIGHTS)
+    assert set(KIND_PHRASES) == set(KIND_WEIGHTS)
 
 
 def test_reasons_are_said_in_the_readers_units() -> None:

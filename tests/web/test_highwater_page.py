@@ -1,7 +1,9 @@
 """The page of high water: verdict first, a slider over the map, drops with reasons."""
 
 import json
+from pathlib import Path
 
+from pennyweight.book.book import open_book
 from tests.web.conftest import Visitor, words_of
 
 PAGE = "/book/small/floods"
@@ -31,3 +33,16 @@ def test_the_question_stands_in_the_row_of_questions(settled: Visitor) -> None:
 def test_a_program_gets_the_numbers(settled: Visitor) -> None:
     told = json.loads(settled.wait_for(f"{PAGE}.json").text)
     assert {"clasts", "discharge_m3_s", "drops", "rasters"} <= set(told)
+
+
+def test_what_the_heights_are_is_kept_when_it_is_said(
+    small: Visitor, shelf: Path
+) -> None:
+    answer = small.send(f"{PAGE}/unit", unit="ft")
+    assert answer.status_code == 303
+    with open_book(shelf / "small.book", read_only=True) as book:
+        assert book.log().ground.extra["elevation_unit"].strip('"') == "ft"
+
+
+def test_heights_in_another_unit_are_refused(settled: Visitor) -> None:
+    assert settled.send(f"{PAGE}/unit", unit="fathom").status_code == 422

@@ -30,6 +30,9 @@ MOST_CELLS = 26_000
 #: Ground around the digs over which the flood is run [m]: at least.
 LEAST_AROUND_M = 40.0
 
+#: Within this of the edge, where water leaves as no creek would, no drop is told [m].
+RIM_M = 15.0
+
 #: Depths for which discharges are chosen where no boulder tells of any [m]. Ours.
 TRIED_DEPTHS_M = (0.4, 0.8, 1.3, 2.0, 3.0)
 
@@ -292,4 +295,4 @@ def _believed(
     edge = np.minimum.reduce(
         [rows, columns, rows.max() - rows, columns.max() - columns]
     )
-    return np.asarray((away > LEAST_AROUND_M) & (edge >= 3))
+    return np.asarray((away > LEAST_AROUND_M) & (edge * grid.cell_m >= RIM_M))

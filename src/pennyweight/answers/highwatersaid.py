@@ -56,6 +56,19 @@ KIND_NAMES: Mapping[str, str] = {
     "bench": "bench",
 }
 
+#: The same inside of a sentence.
+KIND_PHRASES: Mapping[str, str] = {
+    "inner_bend": "an inner bend",
+    "slackening": "slack water",
+    "above_narrows": "the wide floor above narrows",
+    "slope_break": "where the fall eases",
+    "lee": "the lee of an obstruction",
+    "widening": "where the floor widens",
+    "confluence": "below a mouth",
+    "high_bar": "a high bar",
+    "bench": "a bench",
+}
+
 #: What to look for there, by kind.
 LOOK_FOR: Mapping[str, str] = {
     "inner_bend": "Start at the upstream end of the bar, where cobbles sit tight in "
@@ -220,7 +233,7 @@ def highwater_verdict(
     best = answer.drops[0]
     strong = [one for one in answer.drops if one.score >= MARKED_SCORE]
     count = count_words(len(strong) or len(answer.drops), "place")
-    kinds = list(dict.fromkeys(KIND_NAMES[one.kind] for one in answer.drops[:3]))
+    kinds = list(dict.fromkeys(KIND_PHRASES[one.kind] for one in answer.drops[:3]))
     said.append(
         say(
             f"{count[:1].upper()}{count[1:]} along the creek would let gravel stop"

@@ -22,7 +22,7 @@ from pennyweight.answers.highwatersaid import (
 from pennyweight.answers.wording import count_words
 from pennyweight.highwater.dropflow import FloodField
 from pennyweight.pictures.features import draw_features
-from pennyweight.pictures.labels import Label, LabelKeeper, box_around, draw_labels
+from pennyweight.pictures.labels import Box, Label, LabelKeeper, box_around, draw_labels
 from pennyweight.pictures.legend import Entry, draw_legend, draw_note
 from pennyweight.pictures.mapframe import (
     MapFrame,
@@ -120,6 +120,7 @@ def _draw_map(
     ground: GroundAnswer, answer: HighwaterAnswer, frame: MapFrame, look: Look
 ) -> Markup:
     keeper = LabelKeeper(frame.box.grown(-3.0))
+    keeper.block(Box(frame.width_px - 34.0, 0.0, frame.width_px, 62.0))
     labels: list[Label] = []
     back: list[Markup] = []
     if ground.elevation is not None:

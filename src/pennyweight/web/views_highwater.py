@@ -30,7 +30,12 @@ from pennyweight.pictures.svg import Look
 from pennyweight.units import Measures
 from pennyweight.web.assumed import show_assumptions
 from pennyweight.web.drawings import look_of, on_page
+from pennyweight.web.faults import PageError
 from pennyweight.web.page import Ask, door
+from pennyweight.web.writing import change_ground
+
+#: What heights may be, as kept -> as said.
+UNITS = {"ft": "feet", "m": "meters"}
 
 #: Drops that are told at once; the others open on demand.
 FIRST_DROPS = 6
@@ -109,11 +114,25 @@ def show_floods(ask: Ask) -> Response:
         flow=None
         if answer.discharge_m3_s is None
         else spread_words(answer.discharge_m3_s, measures),
+        ask_unit=any("elevation_unit" in one.remedy for one in answer.findings),
         assumed=show_assumptions(answer.assumptions),
     )
 
 
+def say_unit(ask: Ask) -> Response:
+    """Keep what the heights of the elevation model are, as the user was asked."""
+    unit = ask.sent("unit")
+    if unit not in UNITS:
+        msg = f"Heights in {unit!r} cannot be read; they are {' or '.join(UNITS)}."
+        raise PageError(msg, 422)
+    extra = dict(ask.desk.log.ground.extra) | {"elevation_unit": json.dumps(unit)}
+    why = f"Said that heights are in {UNITS[unit]}"
+    change_ground(ask.desk, who=ask.who, why=why, extra=extra)
+    return ask.to("floods")
+
+
 ROUTES = [
     Route("/floods", door(show_floods)),
+    Route("/floods/unit", door(say_unit), methods=["POST"]),
     Route("/floods.json", door(show_floods)),
 ]
