@@ -436,7 +436,8 @@ def worth_verdict(answer: WorthAnswer, measures: Measures) -> tuple[Sentence, ..
                 ".",
             )
         )
-    if answer.break_even_grade_mg_m3 is not None:
+    told = "must hold" in answer.verdict
+    if answer.break_even_grade_mg_m3 is not None and not told:
         even = quantity_words(answer.break_even_grade_mg_m3, "grade", measures)
         said.append(say(f"Ground that pays for itself must hold {even}."))
     return tuple(said)

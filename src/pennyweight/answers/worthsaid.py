@@ -240,6 +240,12 @@ def say_poor(
             f"Not as it stands. {said} But one more day of digs before leaving is "
             f"worth {value}, and costs {cost}: sample more first.",
         )
+    if day is not None and day.digs > 0:
+        value = money_words(round(day.value), terms.currency)
+        cost = money_words(round(day.cost), terms.currency)
+        said += (
+            f" One more day of digs before leaving is worth {value} and costs {cost}."
+        )
     return Decided(LEAVE, said)
 
 
