@@ -8,15 +8,14 @@ import pytest
 
 from pennyweight.answers.answer import to_json
 from pennyweight.answers.assumptions import find_assumption
-from pennyweight.answers.bench import (
+from pennyweight.answers.bench import measure_pan, weigh_ground
+from pennyweight.answers.benchforms import BENCHES
+from pennyweight.answers.benchgold import (
     compare_settling,
-    measure_pan,
     name_grain,
     price_gold,
-    weigh_ground,
     weigh_specimen,
 )
-from pennyweight.answers.benchforms import BENCHES
 from pennyweight.answers.benchplan import plan_charge, plan_pans
 from pennyweight.answers.benchwords import bench_facts, bench_verdict
 from pennyweight.errors import CallError

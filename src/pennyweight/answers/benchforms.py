@@ -6,13 +6,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pennyweight.answers.bench import (
-    BenchAnswer,
+from pennyweight.answers.bench import BenchAnswer, measure_pan, weigh_ground
+from pennyweight.answers.benchgold import (
     compare_settling,
-    measure_pan,
     name_grain,
     price_gold,
-    weigh_ground,
     weigh_specimen,
 )
 from pennyweight.answers.benchplan import plan_charge, plan_pans

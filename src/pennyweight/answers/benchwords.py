@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from functools import singledispatch
 
-from pennyweight.answers.bench import (
-    BenchAnswer,
+from pennyweight.answers.bench import BenchAnswer, PanAnswer, WeightAnswer
+from pennyweight.answers.benchgold import (
     GrainAnswer,
-    PanAnswer,
     SettlingAnswer,
     SpecimenAnswer,
     ValueAnswer,
-    WeightAnswer,
 )
 from pennyweight.answers.benchplan import ChargeAnswer, PlanAnswer
 from pennyweight.answers.wording import (
