@@ -6,7 +6,7 @@ A measured column stands for its name with any unit of its quantity.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 from pennyweight.exchange.limits import Limit
 from pennyweight.records import Record
@@ -107,91 +107,50 @@ def date(name: str, need: Need = "optional") -> Column:
     return Column(name=name, kind="date", field=name, need=need)
 
 
-def length(
-    name: str,
-    *,
-    unit: str = "m",
-    need: Need = "optional",
-    least: float | None = None,
-    most: float | None = None,
-    above: float | None = None,
-    possible: Limit | None = None,
+class Bounds(TypedDict, total=False):
+    """What a column of numbers may hold, as in `Column`."""
+
+    above: float
+    least: float
+    most: float
+    possible: Limit
+
+
+def _measured(
+    name: str, quantity: str, unit: str, *, need: Need, bounds: Bounds
 ) -> Column:
-    """Return a column of lengths."""
+    """Return a column of something measured."""
     return Column(
         name=name,
         kind="measured",
         need=need,
         field=f"{name}_{unit}",
-        quantity="length",
+        quantity=quantity,
         unit=unit,
-        least=least,
-        most=most,
-        above=above,
-        possible=possible,
+        **bounds,
     )
 
 
-def volume(
-    name: str,
-    *,
-    above: float | None = None,
-    least: float | None = None,
-    possible: Limit | None = None,
+def length(
+    name: str, *, unit: str = "m", need: Need = "optional", **bounds: Unpack[Bounds]
 ) -> Column:
+    """Return a column of lengths."""
+    return _measured(name, "length", unit, need=need, bounds=bounds)
+
+
+def volume(name: str, **bounds: Unpack[Bounds]) -> Column:
     """Return a column of volumes."""
-    return Column(
-        name=name,
-        kind="measured",
-        field=f"{name}_m3",
-        quantity="volume",
-        unit="m3",
-        above=above,
-        least=least,
-        possible=possible,
-    )
+    return _measured(name, "volume", "m3", need="optional", bounds=bounds)
 
 
-def mass(
-    name: str,
-    *,
-    need: Need = "optional",
-    above: float | None = None,
-    least: float | None = None,
-    possible: Limit | None = None,
-) -> Column:
+def mass(name: str, *, need: Need = "optional", **bounds: Unpack[Bounds]) -> Column:
     """Return a column of masses."""
-    return Column(
-        name=name,
-        kind="measured",
-        need=need,
-        field=f"{name}_mg",
-        quantity="mass",
-        unit="mg",
-        above=above,
-        least=least,
-        possible=possible,
-    )
+    return _measured(name, "mass", "mg", need=need, bounds=bounds)
 
 
-def number(
-    name: str,
-    *,
-    least: float | None = None,
-    most: float | None = None,
-    above: float | None = None,
-    possible: Limit | None = None,
-) -> Column:
+def number(name: str, **bounds: Unpack[Bounds]) -> Column:
     """Return a column of plain numbers."""
-    return Column(
-        name=name,
-        kind="number",
-        field=name,
-        least=least,
-        most=most,
-        above=above,
-        possible=possible,
-    )
+    return Column(name=name, kind="number", field=name, **bounds)
 
 
 def count(name: str, need: Need = "optional") -> Column:
