@@ -167,6 +167,22 @@ def test_another_cutoff_traces_again_without_a_new_fit() -> None:
     assert "cutoff_mg_m3" not in high.assumptions
 
 
+def test_a_cutoff_far_from_the_usual_one_is_traced_on_the_same_fit(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    reading = read(merging_log())
+    usual = trace_streaks(reading)
+
+    def refuse(*_args: Any, **_more: Any) -> None:
+        msg = "a new fit"
+        raise AssertionError(msg)
+
+    monkeypatch.setattr("pennyweight.answers.streakfit.fit_streaks", refuse)
+    for factor in (0.1, 8.0):
+        far = trace_streaks(reading, cutoff_mg_m3=usual.cutoff_mg_m3 * factor)
+        assert far.total.gold_g == usual.total.gold_g
+
+
 def test_one_line_has_crossings_and_no_links() -> None:
     answer = trace_streaks(read(log_of(line_of_digs("L", 0.0, {2.0: 60.0}))))
     (streak,) = [one for one in answer.streaks if one.horizon == "bedrock"]

@@ -203,7 +203,8 @@ def show_streak(ask: Ask) -> Response:
         msg = f"There is no streak {name!r} at this cutoff."
         raise PageError(msg, 404)
     merges = [one for one in trace.merges if name in (*one.from_, one.into)]
-    return ask.show("note_streak.html", streak=streak, merges=merges)
+    ends = [end for one, end in far_ends(trace) if one.id == name]
+    return ask.show("note_streak.html", streak=streak, merges=merges, far_ends=ends)
 
 
 ROUTES = [
