@@ -16,6 +16,7 @@ from pennyweight.highwater.flood import (
 )
 from pennyweight.highwater.reach import (
     Reach,
+    cells_further_out,
     coarsen,
     outside,
     rim_cells,
@@ -226,3 +227,13 @@ def test_coarser_cells_lie_between_mean_and_lowest() -> None:
     assert half.bed_m.tolist() == [[1.5, 7.0]]
     assert half.inflow.tolist() == [[0, 1]]
     assert half.cell_m == 2.0
+
+
+def test_a_second_cell_beyond_the_rim_lies_behind_the_first() -> None:
+    """Not where the ground is known, and no cell twice."""
+    known = np.array([[True, True, False], [True, False, True]])
+    rims = np.array([[0, 2, 0, 1], [1, 1, 0, 1], [-1, 1, 0, 1]])
+    found = cells_further_out(known, rims)
+    assert found.tolist() == [[0, 3, 0, 1], [2, 1, 0, 1], [-2, 1, 0, 1]]
+    assert cells_further_out(known, np.array([[0, 1, 0, 0]])).tolist() == [[0, 2, 0, 0]]
+    assert cells_further_out(known, np.array([[1, 1, 1, 0]])).shape == (0, 4)

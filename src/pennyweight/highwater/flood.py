@@ -19,6 +19,7 @@ from scipy import ndimage
 
 from pennyweight.highwater.reach import (
     Reach,
+    cells_further_out,
     check_reach,
     coarsen,
     drag_of,
@@ -48,7 +49,7 @@ DRY_M = 1e-3
 #: Water shallower than this is a film, whose speed is read with care [m].
 FILM_M = 0.05
 #: Blocks of rows that the threads share.
-BLOCKS = 8
+BLOCKS = 4
 
 # Some threading layers of the compiler end the program when two threads of it call
 # them at once, and the page runs several tasks.
@@ -440,14 +441,21 @@ def _lay_out(reach: Reach, discharge_m3_s: float, start: Flood | None) -> _Basin
         RIM,
         constant_values=WALL_M,
     )
-    inner = tuple((rims[:, 2:] + RIM).T)
-    bed[tuple((rims[:, :2] + RIM).T)] = bed[inner] - fall_m
+    further = cells_further_out(reach.known, rims)
+    for cells, times in ((rims, 1.0), (further, 2.0)):
+        within_cells = tuple((cells[:, 2:] + RIM).T)
+        bed[tuple((cells[:, :2] + RIM).T)] = bed[within_cells] - times * fall_m
+    rims = np.vstack((rims, further))
     first, second = drag_of(reach)
     drag = np.pad(first, RIM, mode="edge")
     rows, columns = bed.shape
     span = np.vstack((np.full(rows, columns), np.full(rows, -1))).astype(np.int64)
+    gives = np.ones_like(bed)
+    if reach.outlet_level_m is None:
+        # What has run over the rim does not come back.
+        gives[tuple((rims[:, :2] + RIM).T)] = 0.0
     faces = np.zeros((9, rows, columns))
-    faces[8] = 1.0
+    faces[8] = gives
     water = _first_water(reach, bed, start)
     wells = reach.inflow
     if not reach.exact_inflow:
@@ -470,7 +478,7 @@ def _lay_out(reach: Reach, discharge_m3_s: float, start: Flood | None) -> _Basin
         reach=reach,
         discharge_m3_s=discharge_m3_s,
         waters=(water, water.copy(), water.copy()),
-        grid=(np.stack((bed, drag, drag)), faces, span),
+        grid=(np.stack((bed, drag, drag, gives)), faces, span),
         marks=marks,
         stones_m2=second,
         longest_step_s=0.25 * reach.cell_m / quickest_m_s,

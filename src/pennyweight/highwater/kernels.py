@@ -9,12 +9,13 @@ water than it holds. Heun's two steps in time; friction is implicit. docs/source
 
 Every grid has two rows and columns of rim around the ground. `water` has the planes
 depth, level, velocity to the right, velocity down the page [m, m, m/s, m/s]; `ground`
-the planes bed and drag [m, m^(1/3)]; `faces` what crosses the right side of each cell
-(0 to 3) and its lower side (4 to 7): volume, momentum as the cell before and as the
-cell after the face feel it, momentum along the face; its plane 8 is the share of the
-outflow that a cell can give. `span` holds the first and last column of each row where
-water can be; all else is left alone. Loops run along rows of equal length, without a
-branch, so that the compiler can take four cells at a time.
+the planes bed, roughness, drag and whether a cell may give water; `faces` what crosses
+the right side of each cell (0 to 3) and its lower side (4 to 7): volume, momentum as
+the cell before and as the cell after the face feel it, momentum along the face; its
+plane 8 is the share of the outflow that a cell can give. `span` holds the first and
+last column of each row where water can be; all else is left alone. Loops run along
+rows of equal length, without a branch, so that the compiler can take four cells at a
+time.
 """
 
 from __future__ import annotations
@@ -154,10 +155,11 @@ def _cross_faces(row: Any, water: Any, grid: Any) -> None:
 @njit(cache=True, error_model="numpy")
 def _share_out(row: Any, depth: Any, grid: Any, slip: Any) -> None:
     """Fill the share of its outflow that each cell of a row holds the water for."""
-    _, faces, span = grid
+    ground, faces, span = grid
     first, last = span[0, row], span[1, row] + 1
     if first >= last:
         return
+    gives = ground[3, row, first:last]
     held = depth[row, first:last]
     left, right = faces[0, row, first - 1 : last - 1], faces[0, row, first:last]
     upper, lower = faces[4, row - 1, first:last], faces[4, row, first:last]
@@ -165,7 +167,7 @@ def _share_out(row: Any, depth: Any, grid: Any, slip: Any) -> None:
     for j in range(held.size):
         out = max(right[j], 0.0) - min(left[j], 0.0)
         out = (out + max(lower[j], 0.0) - min(upper[j], 0.0)) * slip
-        share[j] = held[j] / out if out > held[j] else 1.0
+        share[j] = gives[j] * (held[j] / out if out > held[j] else 1.0)
 
 
 @njit(cache=True, error_model="numpy", inline="always")
@@ -282,19 +284,14 @@ def _fill_rims(water: Any, ground: Any, rims: Any, rim_levels: Any) -> None:
 
 
 @njit(cache=True, error_model="numpy")
-def _shut_rims(faces: Any, rims: Any, rim_levels: Any) -> None:
-    """Let nothing come back over the rim where no level is held there."""
-    for k in range(rims.shape[0]):
-        row, column = rims[k, 0], rims[k, 1]
-        faces[8, row, column] = 0.0 if math.isnan(rim_levels[k]) else 1.0
-
-
-@njit(cache=True, error_model="numpy")
 def _over_rims(faces: Any, rims: Any) -> Any:
     """Return what crosses the rim outward [m2/s], summed over the cells beyond."""
+    last_row, last_column = faces.shape[1] - 1, faces.shape[2] - 1
     total = 0.0
     for k in range(rims.shape[0]):
         row, column = rims[k, 0], rims[k, 1]
+        if min(row, column) == 0 or row == last_row or column == last_column:
+            continue  # nothing reaches the outer row and column of the rim
         here, left = faces[:, row, column], faces[:, row, column - 1]
         right, upper = faces[:, row, column + 1], faces[:, row - 1, column]
         total += left[0] * _given(left[0], left[8], here[8])
@@ -361,27 +358,20 @@ def _cut_rows(span: Any, cuts: Any) -> None:
 
 
 @njit(cache=True, error_model="numpy", parallel=True)
-def _cross_all(water: Any, grid: Any, cuts: Any) -> None:
-    """Fill what crosses all faces; the rim's upper row goes with the first block."""
-    for block in prange(cuts.size - 1):
-        for row in range(cuts[block] - (block == 0), cuts[block + 1]):
-            _cross_faces(row, water, grid)
-
-
-@njit(cache=True, error_model="numpy", parallel=True)
-def _share_all(depth: Any, grid: Any, cuts: Any, slip: Any) -> None:
-    """Fill what share of its outflow each cell can give."""
-    for block in prange(cuts.size - 1):
-        for row in range(cuts[block], cuts[block + 1]):
-            _share_out(row, depth, grid, slip)
-
-
-@njit(cache=True, error_model="numpy", parallel=True)
 def _change_all(waters: Any, grid: Any, cuts: Any, by: Any) -> None:
-    """Move all cells on by one stage."""
+    """Move all cells on by one stage.
+
+    Each block goes down its rows once, while they are at hand: faces, then shares,
+    then the change of the row above. Rows at the seams are reckoned by both blocks,
+    to the same values.
+    """
     for block in prange(cuts.size - 1):
-        for row in range(cuts[block], cuts[block + 1]):
-            _change_cells(row, waters, grid, by)
+        top, end = cuts[block], cuts[block + 1]
+        for row in range(max(1, top - 2), end + 1 if top < end else 0):
+            _cross_faces(row, waters[1], grid)
+            _share_out(row, waters[1][0], grid, by[1])
+            if row > top:
+                _change_cells(row - 1, waters, grid, by)
 
 
 @njit(cache=True, error_model="numpy", parallel=True)
@@ -405,11 +395,8 @@ def _take_stage(waters: Any, grid: Any, marks: Any, by: Any) -> Any:
     """Move the water on by one stage; return what crosses the rim [m2/s]."""
     _, now, after = waters
     rims, rim_levels, springs, rise_m_s, _, cuts, _ = marks
-    seconds, slip, weight, _ = by
+    seconds, _, weight, _ = by
     _fill_rims(now, grid[0], rims, rim_levels)
-    _cross_all(now, grid, cuts)
-    _share_all(now[0], grid, cuts, slip)
-    _shut_rims(grid[1], rims, rim_levels)
     _change_all(waters, grid, cuts, by)
     _pour(after, springs, rise_m_s * (seconds * (1.0 - weight)))
     return _over_rims(grid[1], rims)

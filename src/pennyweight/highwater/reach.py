@@ -189,6 +189,38 @@ def rim_cells(reach: Reach) -> IntArray:
     ).astype(np.int64)
 
 
+def cells_further_out(known: BoolArray, rims: IntArray) -> IntArray:
+    """Return a second cell beyond the rim behind each first one, where there is room.
+
+    With it the water's surface keeps its slope across the rim; without it the flow
+    would be drawn down toward the rim.
+
+    Parameters
+    ----------
+    known : ndarray of bool, shape (n_rows, n_columns)
+        Cells with a height [-].
+    rims : ndarray of int, shape (n_rims, 4)
+        Of `rim_cells` [-].
+
+    Returns
+    -------
+    ndarray of int, shape (n_further, 4)
+        Row and column of the second cell, then of the cell within; each second cell
+        once, and none that is known or a first one.
+    """
+    rows, columns = known.shape
+    taken = {(int(row), int(column)) for row, column in rims[:, :2]}
+    found: list[tuple[int, int, int, int]] = []
+    for row, column, row_in, column_in in rims.tolist():
+        far = (2 * row - row_in, 2 * column - column_in)
+        inside = 0 <= far[0] < rows and 0 <= far[1] < columns
+        if far in taken or (inside and known[far]):
+            continue
+        taken.add(far)
+        found.append((*far, row_in, column_in))
+    return np.array(found, np.int64).reshape(-1, 4)
+
+
 def _lower_end(reach: Reach) -> BoolArray:
     """Return the cells at the rim that belong to the lower end of the reach."""
     edge = np.pad(outside(reach.known), 1, constant_values=True)
