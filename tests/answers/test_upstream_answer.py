@@ -12,6 +12,7 @@ from pennyweight.answers.upstreamsaid import (
     SLOPE_RULES,
     grain_sentences,
     isolation_words,
+    soil_line_words,
     soil_words,
     upstream_verdict,
 )
@@ -315,6 +316,9 @@ def test_gold_that_stops_with_no_feeder_between_is_looked_for_on_the_slope():
     assert found.stop.above_last_m.p50 <= 100.0
     assert found.stop.beyond_probability > 0.05
     assert any("slide" in one for one in found.cautions)
+    left, right = soil_line_words(found, METRIC)
+    assert left.startswith("Left bank, lines of ")
+    assert "carrying the soil to water" in right
 
 
 def test_a_line_of_soil_holes_finds_its_band():

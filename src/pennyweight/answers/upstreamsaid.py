@@ -19,6 +19,7 @@ from pennyweight.answers.wording import (
     NO_BREAK,
     count_words,
     interval_words,
+    list_words,
     number_words,
     percent_words,
     quantity_words,
@@ -27,6 +28,7 @@ from pennyweight.answers.wording import (
 from pennyweight.spread import probability_word
 from pennyweight.units import Measures
 from pennyweight.upstream.grainevidence import DISTANCE_WORDS, FeatureWord
+from pennyweight.upstream.nextsample import CARRYING_M_H, HOURS_A_PAN
 
 #: Streams named one by one; more are counted.
 MOST_NAMED = 4
@@ -150,7 +152,7 @@ def _everywhere(answer: UpstreamAnswer) -> Sentence:
     return say(
         "That all gravel here holds some gold, whatever the stream, is ",
         open_chance(chance, _chance(chance), "gold in all gravel of the ground"),
-        ": then no feeder stands out.",
+        ": counts then tell the feeders apart less well.",
     )
 
 
@@ -242,7 +244,8 @@ def _trend_sentences(answer: UpstreamAnswer) -> list[str]:
             continue
         up = chance >= TOLD_TREND
         words = rises[one.feature][0 if up else 1]
-        sure = percent_words(max(chance, 1.0 - chance))
+        # A straight line through few grains is never certain.
+        sure = percent_words(min(max(chance, 1.0 - chance), 0.999))
         means = (
             "as toward a source"
             if up == nearing[one.feature]
@@ -267,6 +270,27 @@ def soil_words(one: SoilFind, measures: Measures) -> str:
         return f"{told}."
     middle = interval_words(one.middle_m, "length", measures)
     return f"{told}, its middle {middle} from the line's end."
+
+
+def soil_line_words(answer: UpstreamAnswer, measures: Measures) -> tuple[str, ...]:
+    """Return the lines of soil holes that are proposed, with their hours."""
+    said = []
+    for bank in ("left", "right"):
+        lines = [one for one in answer.soil_lines if one.bank == bank]
+        if not lines:
+            continue
+        holes = len(lines[0].easting_m)
+        places = [quantity_words(one.carry_m, "length", measures) for one in lines]
+        hours = [
+            number_words(holes * (HOURS_A_PAN + one.carry_m / CARRYING_M_H))
+            for one in (lines[0], lines[-1])
+        ]
+        said.append(
+            f"{bank.capitalize()} bank, lines of {count_words(holes, 'hole')} at "
+            f"{list_words(places)} from the creek: about {hours[0]}{NO_BREAK}hours for "
+            f"the first, {hours[1]} for the last, carrying the soil to water included."
+        )
+    return tuple(said)
 
 
 def isolation_words(answer: UpstreamAnswer) -> str:

@@ -9,6 +9,7 @@ from pennyweight.answers.upstreamsaid import (
     grain_sentences,
     isolation_words,
     sample_words,
+    soil_line_words,
     soil_words,
     upstream_verdict,
 )
@@ -26,10 +27,13 @@ def tell_upstream(answer: UpstreamAnswer, measures: Measures) -> list[str]:
     """Return where the gold comes from, as lines."""
     rows = sorted(answer.streams, key=lambda one: -one.probability_source_here)
     samples = [
-        f"{_name(answer, one.stream)}, {sample_words(one, measures)}. {one.why}."
+        f"{_name(answer, one.stream)}, {sample_words(one, measures)}: {one.why}."
         for one in answer.next_samples
     ]
-    soil = [soil_words(one, measures) for one in answer.soil]
+    soil = [
+        *soil_line_words(answer, measures),
+        *(soil_words(one, measures) for one in answer.soil),
+    ]
     more = len(rows) - MOST_STREAMS
     left = [f"{more} more streams, each less likely."] if more > 0 else []
     count = [isolation_words(answer)] if answer.pieces else []
@@ -50,7 +54,7 @@ def tell_upstream(answer: UpstreamAnswer, measures: Measures) -> list[str]:
                 for one in answer.rocks
             ],
         ),
-        *bullets("Soil holes:", [*soil, SLOPE_RULES] if soil else []),
+        *bullets("Off the creek, in the soil:", [*soil, SLOPE_RULES] if soil else []),
         *bullets(
             "Off every stream:",
             [

@@ -20,6 +20,7 @@ from pennyweight.answers.upstreamsaid import (
     grain_sentences,
     isolation_words,
     sample_words,
+    soil_line_words,
     soil_words,
     upstream_verdict,
 )
@@ -86,6 +87,7 @@ def show_upstream(ask: Ask) -> Response:
             for one in (answer.grains.features if answer.grains else ())
         ],
         soil=[soil_words(one, measures) for one in answer.soil],
+        soil_lines=soil_line_words(answer, measures),
         slope_rules=SLOPE_RULES,
         places=_places(answer),
         no_stream=NO_STREAM,
