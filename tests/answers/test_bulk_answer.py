@@ -9,6 +9,7 @@ from pennyweight.answers.assumptions import find_assumption
 from pennyweight.answers.bulktest import BulkAnswer, plan_bulk
 from pennyweight.answers.handwork import weigh_handwork
 from pennyweight.answers.reading import Reading
+from pennyweight.answers.worth import weigh_worth
 from pennyweight.errors import CallError, TooLittleError
 from pennyweight.records import Cleanup, Day, Log
 from tests.answers.made_season import season
@@ -159,3 +160,14 @@ def test_nothing_written_down_says_what_to_write() -> None:
     found = weigh_handwork(reading)
     assert found.kinds == ()
     assert found.verdict.startswith("No stretch of work")
+
+
+def test_the_grade_that_is_tested_is_that_of_the_pay_that_is_washed(
+    reading: Reading, bulk: BulkAnswer
+) -> None:
+    """Gold of the cut over its pay, as worth reckons it: within a third."""
+    found = weigh_worth(reading)
+    assert found.cut is not None
+    assert found.gold_g is not None
+    by_worth = found.gold_g.p50 * 1000.0 / found.cut.pay_m3
+    assert bulk.grade_mg_m3.p50 == pytest.approx(by_worth, rel=0.33)

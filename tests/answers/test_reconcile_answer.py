@@ -120,7 +120,7 @@ def test_one_word_in_the_record_switches_the_evidence_off() -> None:
 def test_mined_cells_are_taken_out_of_what_is_left(reading: Reading) -> None:
     ground = draw_ground(reading)
     assert ground is not None
-    whole = (ground.gold_mg_m2.mean(axis=0) * ground.area_m2 * ground.sampled).sum()
+    whole = (ground.all_gold_mg_m2.mean(axis=0) * ground.area_m2 * ground.sampled).sum()
     found = reconcile(reading).left_before_g
     assert found is not None
     assert found.mean < 0.85 * whole / 1000.0

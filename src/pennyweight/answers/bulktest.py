@@ -270,7 +270,7 @@ def _choose_target(reading: Reading, drawn: GroundDraws) -> _Target:
     fields = trace_streaks(reading).fields
     pay = np.max([one.probability_above for one in fields], axis=0) >= PAY_CHANCE
     tried = (
-        ("the cut", sampled * cut),
+        ("the pay of the cut", np.where(drawn.worth_washing, sampled * cut, 0.0)),
         ("the ground that is probably pay", np.where(pay, sampled, 0.0)),
         ("the sampled stretch", sampled),
     )

@@ -82,7 +82,12 @@ class GroundDraws:
     sampled : ndarray of bool, shape (n_s, n_n)
         Inside the outline of the sampled stretch.
     gold_mg_m2, pay_m : ndarray, shape (n_draws, n_s, n_n)
-        Raw gold, nuggets with it, and thickness of the pay.
+        Raw gold, nuggets with it, and thickness of what is washed there: horizons
+        expected to pay for their washing, else the best one.
+    all_gold_mg_m2 : ndarray, shape (n_draws, n_s, n_n)
+        Of all horizons.
+    worth_washing : ndarray of bool, shape (n_s, n_n)
+        Where a horizon is expected to pay for its washing.
     """
 
     s_m: FloatArray
@@ -91,6 +96,8 @@ class GroundDraws:
     sampled: npt.NDArray[np.bool_]
     gold_mg_m2: FloatArray
     pay_m: FloatArray
+    all_gold_mg_m2: FloatArray
+    worth_washing: npt.NDArray[np.bool_]
 
 
 def draw_ground(reading: Reading) -> GroundDraws | None:
@@ -112,15 +119,28 @@ def _draw_ground(reading: Reading) -> GroundDraws | None:
         return None
     first = trace.fields[0]
     min_pay_m = read_cutoff(reading.log.ground).min_pay_m
+    pays = [
+        np.maximum(np.nan_to_num(one.thickness_m), min_pay_m) for one in trace.fields
+    ]
+    expected = np.stack(
+        [
+            one.accumulation_mg_m2.mean(axis=0) / pay.mean(axis=0)
+            for one, pay in zip(trace.fields, pays, strict=True)
+        ]
+    )
+    washed = (expected >= trace.cutoff_mg_m3) | (expected == expected.max(axis=0))
     gold = np.zeros(first.accumulation_mg_m2.shape)
-    pay = np.zeros_like(gold)
-    for one in trace.fields:
-        gold += one.accumulation_mg_m2
-        pay += np.maximum(np.nan_to_num(one.thickness_m), min_pay_m)
+    pay_m, whole = np.zeros_like(gold), np.zeros_like(gold)
+    for one, pay, taken in zip(trace.fields, pays, washed, strict=True):
+        whole += one.accumulation_mg_m2
+        gold += one.accumulation_mg_m2 * taken
+        pay_m += pay * taken
     nuggets = draw_nuggets(reading, len(gold))
     if nuggets is not None:
-        gold += nuggets[:, None, None] * pay
-    _regrade(reading, frame, first, gold_mg_m2=gold, pay_m=pay)
+        more = nuggets[:, None, None] * pay_m
+        gold, whole = gold + more, whole + more
+    for held in (gold, whole):
+        _regrade(reading, frame, first, gold_mg_m2=held, pay_m=pay_m)
     along, across = np.meshgrid(first.s_m, first.n_m, indexing="ij")
     stretch = frame.centerline.stretch(along.ravel(), across.ravel())
     return GroundDraws(
@@ -129,7 +149,9 @@ def _draw_ground(reading: Reading) -> GroundDraws | None:
         area_m2=stretch.reshape(along.shape) * _step(first.s_m) * _step(first.n_m),
         sampled=first.sampled,
         gold_mg_m2=gold,
-        pay_m=pay,
+        pay_m=pay_m,
+        all_gold_mg_m2=whole,
+        worth_washing=np.asarray(np.any(expected >= trace.cutoff_mg_m3, axis=0)),
     )
 
 

@@ -375,7 +375,8 @@ def _left(
     for one in grounds:
         if one.share_m2 is not None:
             area = np.maximum(area - one.share_m2, 0.0)
-    gold_g = np.tensordot(ground.gold_mg_m2, area, axes=((1, 2), (0, 1))) / 1000.0
+    gold_mg = np.tensordot(ground.all_gold_mg_m2, area, axes=((1, 2), (0, 1)))
+    gold_g = gold_mg / 1000.0
     carried = carry_evidence(reading)
     after = gold_g if carried is None else gold_g * carried.ground_factor
     return spread_of(gold_g), spread_of(after)
