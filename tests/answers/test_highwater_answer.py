@@ -135,11 +135,11 @@ def test_an_empty_book_answers_too() -> None:
     answer = read_floods(read(Log()))
     assert answer.drops == ()
     assert answer.discharge_m3_s is None
-    verdict = [one.text for one in highwater_verdict(answer, METRIC)]
-    assert verdict == [
-        "No flood could be run over this ground.",
-        "No place stands out where gravel would stop.",
-    ]
+    (verdict,) = highwater_verdict(answer, METRIC)
+    assert verdict.text == (
+        "Nothing tells of the floods yet: attach an elevation model, draw the creek, "
+        "and measure the largest stones that water moved."
+    )
 
 
 def test_without_stones_floods_are_tried_by_depth_and_say_so() -> None:
@@ -178,6 +178,27 @@ def test_a_flat_model_carries_no_flood_and_says_why() -> None:
     assert answer.floods == ()
     assert any("No flood could be run" in one for one in answer.cautions)
     assert any("within 0.00 m" in one.problem for one in answer.findings)
+
+
+def test_a_model_that_misses_the_ground_is_told_and_nothing_is_made_up() -> None:
+    log = made_log()
+    far = tuple(replace(dig, easting_m=560_000.0) for dig in log.digs)
+    answer = read_floods(read(replace(log, digs=far, features=(), rocks=())))
+    assert answer.floods == ()
+    assert any(
+        "knows no height at 9 of 9 digs" in one.problem for one in answer.findings
+    )
+    assert any("No flood could be run" in one for one in answer.cautions)
+    assert answer.drops == ()
+
+
+def test_bedrock_of_which_nothing_was_written_is_not_rated() -> None:
+    log = made_log(surface=False)
+    bare = tuple(
+        replace(dig, fabric=None, surface=None, stopped_by="bedrock")
+        for dig in log.digs
+    )
+    assert read_floods(read(replace(log, digs=bare))).traps == ()
 
 
 def test_a_long_answer_can_be_stopped() -> None:

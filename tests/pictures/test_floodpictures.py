@@ -1,5 +1,6 @@
 """The pictures of high water: every flood in one picture, drops by number."""
 
+import itertools
 import re
 
 import pytest
@@ -11,7 +12,7 @@ from pennyweight.pictures.floodplan import draw_flood_plan, shown_flood
 from pennyweight.pictures.svg import Look
 from pennyweight.records import Log
 from tests.answers.made_creek import made_answer, made_log, read
-from tests.pictures.svgtexts import parse
+from tests.pictures.svgtexts import parse, text_lines
 
 WIDE, NARROW = Look(width_px=720), Look(width_px=366)
 
@@ -75,6 +76,26 @@ def test_with_nothing_placed_the_map_is_a_sentence() -> None:
     picture = draw_flood_plan(show_ground(reading), read_floods(reading), WIDE)
     assert "Nothing has a place yet" in picture
     assert shown_flood(read_floods(reading)) == 0
+
+
+@pytest.mark.parametrize("look", [WIDE, NARROW])
+def test_no_words_cover_others(
+    told: tuple[GroundAnswer, HighwaterAnswer], look: Look
+) -> None:
+    ground, answer = told
+    for picture in (
+        draw_flood_plan(ground, answer, look),
+        draw_creek_profile(answer, look),
+    ):
+        lines = text_lines(picture)
+        covered = [
+            (one.words, other.words)
+            for one, other in itertools.combinations(lines, 2)
+            if one.box.grown(-0.8).meets(other.box.grown(-0.8))
+            # Numbers of drops that lie beside one another may touch.
+            and not (one.words.isdigit() and other.words.isdigit())
+        ]
+        assert covered == []
 
 
 def test_gold_ink_is_not_used_for_water(

@@ -19,6 +19,7 @@ VIEWS = (
     "run?picture=gold",
     "from",
     "from?picture=map",
+    "floods",
     "worth",
     "next",
     "take",

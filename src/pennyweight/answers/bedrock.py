@@ -40,8 +40,10 @@ def read_traps(reading: Reading, tree: StreamTree) -> tuple[TrapRead, ...]:
     """Return the bedrock that was seen, what to sample first at the top."""
     log = reading.log
     traps = rate_traps(log.digs, log.rocks, flow_bearing_deg=_bearings(reading, tree))
+    # Of bedrock about which nothing was written down nothing is said.
+    told = [one for one in traps if any(reason.known for reason in one.reasons)]
     cleaned = {one.dig for one in log.samples if one.taken in CLEANING}
-    stops = list_crevices(traps, log.digs, washed=frozenset(cleaned))
+    stops = list_crevices(told, log.digs, washed=frozenset(cleaned))
     return tuple(map(_tell, stops))
 
 

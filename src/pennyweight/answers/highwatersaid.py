@@ -228,7 +228,8 @@ def highwater_verdict(
     """Return what the floods did, in a few sentences."""
     said = [_say_flood(answer, measures)]
     if not answer.drops:
-        said.append(say("No place stands out where gravel would stop."))
+        if answer.creek is not None:
+            said.append(say("No place stands out where gravel would stop."))
         return tuple(said)
     best = answer.drops[0]
     strong = [one for one in answer.drops if one.score >= MARKED_SCORE]
@@ -266,7 +267,10 @@ def _say_flood(answer: HighwaterAnswer, measures: Measures) -> Sentence:
             f"{discharge_words(low.discharge_m3_s, measures)} to "
             f"{discharge_words(high.discharge_m3_s, measures)} were tried."
         )
-    return say("No flood could be run over this ground.")
+    return say(
+        "Nothing tells of the floods yet: attach an elevation model, draw the creek, "
+        "and measure the largest stones that water moved."
+    )
 
 
 def spread_words(flow: Spread, measures: Measures) -> str:
