@@ -296,6 +296,17 @@ def test_zero_unknown_and_unwashed_are_three_things(
     assert [(one.size_class, one.colors) for one in log.tallies] == [("all", 0)]
 
 
+def test_a_find_is_told_to_enter_no_grade(open_form: Opener) -> None:
+    page = open_form()
+    page.get_by_role("button", name="T1").click()
+    page.get_by_label("Id on the bag").fill("A")
+    page.get_by_role("button", name="Add a sample").click()
+    page.get_by_role("button", name="crevice").click()
+    shows(page.get_by_text("It enters no grade")).to_be_visible()
+    page.get_by_role("button", name="channel").click()
+    shows(page.get_by_text("It enters no grade")).not_to_be_visible()
+
+
 def test_a_color_found_later_takes_back_the_zero(
     open_form: Opener, tmp_path: Path
 ) -> None:
