@@ -46,6 +46,8 @@ def load(file: Path) -> ModuleType:
         msg = f"{file} cannot be imported as a Python file."
         raise ImportError(msg)
     module = importlib.util.module_from_spec(spec)
+    # Registered by name, so that a dataclass of the file finds its own annotations.
+    sys.modules[file.stem] = module
     spec.loader.exec_module(module)
     return module
 
