@@ -236,7 +236,8 @@ def make_truth(kind: Kind, rng: np.random.Generator) -> Truth:
         tracks[-1].horizon = "false-1"
     truth.tracks = tracks
     names = {"bedrock"} | {track.horizon for track in tracks}
-    for name in names:
+    # In a fixed order: a set has another one in every run.
+    for name in sorted(names):
         truth.field[name] = _lay_gold(rng, kind, truth, name)
     if kind.worked:
         _work_patches(rng, truth)

@@ -122,10 +122,15 @@ def score_paths(score: Score, paths: Sequence[Path], truth: Truth) -> None:
 
 
 def true_merges(truth: Truth) -> list[tuple[float, float, str]]:
-    """Return the merges of two streaks that are both above the cutoff above them."""
+    """Return the merges of two streaks that are both above the cutoff above them.
+
+    Where one of the two lies on another contact they pass over one another.
+    """
     first, last = sampled(truth)
     gap = truth.kind.line_gap_m
-    found = []
+    found: list[tuple[float, float, str]] = []
+    if len({track.horizon for track in truth.tracks[:2]}) > 1:
+        return found
     for s_m, n_m, horizon in truth.merges:
         both = [
             is_there(truth, track)[(truth.s_m > s_m - gap) & (truth.s_m < s_m)].mean()

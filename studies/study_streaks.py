@@ -122,6 +122,11 @@ gold within 15 %, 0.09; barren ground and rich background without a streak.
 - *Rough ground.* A side creek's streak may cross or join another without a merge being
   noted in the truth; old pits take a streak's gold for a few meters and part it.
 
+- *Gold.* Off standard ground its 80 % intervals are too narrow, most on coarse gold and
+  shallow digs, where the mass of a color and the depth of bedrock are least known.
+- *False merges.* A merge is claimed from 0.3 on. On poor and on rough ground that is
+  too bold: faint peaks beside a streak are joined to it.
+
 Kriged log grades are turned back without a factor for their spread, as is usual when a
 map is read off. The made valley is straight; bends of the streaks are those of the
 tracks. With few grounds a share moves by a tenth from one set to the next: read the
