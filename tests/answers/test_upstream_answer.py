@@ -156,6 +156,17 @@ def test_a_stream_that_does_not_exist_is_doubted():
     assert any("'lost'" in one.problem for one in found.findings)
 
 
+def test_a_trench_line_stays_on_its_creek_where_a_feeder_comes_in():
+    places = []
+    for at, east in enumerate((-20.0, -10.0, 2.0, 12.0)):
+        dig, sample, tally = washed(f"T{at}", (east, 403.0 + 0.6 * max(east, 0.0)), 3)
+        places.append((replace(dig, line="T"), sample, tally))
+    waters = find_waters(reading_of(log_of(places)))
+    assert {waters.rows[one.stream].name for one in waters.digs.values()} == {
+        "the creek"
+    }
+
+
 def test_side_creeks_come_from_the_bank_where_they_were_drawn():
     waters = find_waters(reading_of(second_feeder()))
     sides = {row.name: row.side for row in waters.rows}

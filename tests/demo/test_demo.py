@@ -95,7 +95,15 @@ def test_unwashed_samples_have_no_tally_and_a_zero_is_written(folder: Path) -> N
 def test_every_drawn_thing_has_its_role(folder: Path) -> None:
     drawn = json.loads((folder / "ground.geojson").read_text(encoding="utf-8"))
     roles = [one["properties"]["role"] for one in drawn["features"]]
-    assert roles == ["centerline", "water", "tributary", "boundary", "worked", "note"]
+    assert roles == [
+        "centerline",
+        "water",
+        "tributary",
+        "tributary",
+        "boundary",
+        "worked",
+        "note",
+    ]
     longitude, latitude = drawn["features"][0]["geometry"]["coordinates"][0]
     assert -148.0 < longitude < -146.0
     assert 47.0 < latitude < 48.5

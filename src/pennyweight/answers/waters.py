@@ -333,9 +333,57 @@ def _place_digs(
             place, finding = _as_said(dig, said, streams, rows=rows, guess=place)
             findings += finding
         placed[dig.dig] = place
-        if place.stream < 0 and not place.said:
-            findings.append(_off_stream(place))
+    _keep_lines_together(digs, placed, streams, rows=rows)
+    findings += [
+        _off_stream(one) for one in placed.values() if one.stream < 0 and not one.said
+    ]
     return placed, findings
+
+
+def _keep_lines_together(
+    digs: list[Dig],
+    placed: dict[str, PlacedOnWater],
+    streams: Streams,
+    *,
+    rows: tuple[Stream, ...],
+) -> None:
+    """Bring the digs of a trench line onto the stream that most of them are nearest.
+
+    A line crosses one valley; where a feeder comes in beside it some of its digs lie
+    nearer to that.
+    """
+    lines: dict[str, list[PlacedOnWater]] = {}
+    for dig in digs:
+        one = placed[dig.dig]
+        if dig.line and one.stream >= 0 and not one.said:
+            lines.setdefault(dig.line, []).append(one)
+    for own in lines.values():
+        count = np.bincount([one.stream for one in own])
+        # Of equals the first wins: the main creek comes before its feeders.
+        stream = int(np.argmax(count))
+        onto = np.zeros(streams.n_reaches, dtype=np.bool_)
+        onto[list(rows[stream].reaches)] = True
+        for one in own:
+            if one.stream != stream:
+                placed[one.dig] = _moved_onto(one, streams, onto, stream=stream)
+
+
+def _moved_onto(
+    place: PlacedOnWater,
+    streams: Streams,
+    onto: npt.NDArray[np.bool_],
+    *,
+    stream: int,
+) -> PlacedOnWater:
+    """Return a dig on the nearest water of some reaches."""
+    snaps = snap_places(streams, [place.easting_m], [place.northing_m], onto=onto)
+    return replace(
+        place,
+        stream=stream,
+        reach=int(snaps.reach[0]),
+        chainage_m=float(snaps.chainage_m[0]),
+        distance_m=float(snaps.distance_m[0]),
+    )
 
 
 def _placed(dig: Dig, snaps: Snaps, at: int, stream_of: IndexArray) -> PlacedOnWater:
@@ -382,19 +430,7 @@ def _as_said(
         return guess, [finding]
     onto = np.zeros(streams.n_reaches, dtype=np.bool_)
     onto[list(rows[number].reaches)] = True
-    snaps = snap_places(streams, [guess.easting_m], [guess.northing_m], onto=onto)
-    reach = int(snaps.reach[0])
-    return (
-        replace(
-            guess,
-            stream=number,
-            reach=reach,
-            chainage_m=float(snaps.chainage_m[0]),
-            distance_m=float(snaps.distance_m[0]),
-            said=True,
-        ),
-        [],
-    )
+    return replace(_moved_onto(guess, streams, onto, stream=number), said=True), []
 
 
 def _off_stream(place: PlacedOnWater) -> Finding:

@@ -12,7 +12,12 @@ import numpy.typing as npt
 
 from pennyweight.answers.mapping import GroundMap
 from pennyweight.demo.oddments import add_oddments
-from pennyweight.demo.relief import FLOOR_M, shape_surface, side_creek
+from pennyweight.demo.relief import (
+    FLOOR_M,
+    dry_gulch,
+    shape_surface,
+    side_creek,
+)
 from pennyweight.demo.season import Tables, run_season
 from pennyweight.demo.truth import CRS, LENGTH_M, draw_centerline, thalweg_m
 from pennyweight.terrain.elevation import ElevationModel
@@ -130,6 +135,7 @@ def _draw_features() -> dict[str, Any]:
             _feature("centerline", "valley", line.easting_m, line.northing_m),
             _feature("water", "creek", *line.to_map(along, thalweg_m(along))),
             _feature("tributary", "side creek", *side_creek()),
+            _feature("tributary", "dry gulch", *dry_gulch()),
             _feature("boundary", "claim", *_strip(2.0, 213.0, FLOOR_M + 4.0)),
             _feature("worked", "old hand workings", *_patch()),
             _note(),

@@ -16,6 +16,16 @@ from pennyweight.demo.season import (
 )
 from pennyweight.demo.truth import MOUTH_N_M, MOUTH_S_M, draw_centerline
 
+#: Seed of the measured grains.
+GRAIN_SEED = 20250620
+#: Sample, length of its grains [mm], thickness over width, roundness, quartz share.
+GRAINS = (
+    ("side-1-b", 1.6, 0.6, 0.2, 0.6),
+    ("E3-b", 0.9, 0.35, 0.4, 0.2),
+    ("G3-b", 0.8, 0.3, 0.45, 0.1),
+    ("J3-b", 0.6, 0.2, 0.6, 0.0),
+)
+
 
 def add_oddments(rng: np.random.Generator, tables: Tables) -> None:
     """Write everything that is no trench line.
@@ -34,6 +44,7 @@ def add_oddments(rng: np.random.Generator, tables: Tables) -> None:
     _note_rocks(rng, tables)
     _test_pan_and_bucket(rng, tables)
     _keep_days(tables)
+    _measure_grains(tables)
 
 
 def _place(s_m: float, n_m: float) -> Row:
@@ -271,3 +282,25 @@ def _keep_days(tables: Tables) -> None:
                 "note": f"line {line}",
             }
         )
+
+
+def _measure_grains(tables: Tables) -> None:
+    """Measure grains on the way down: rough and coarse at the side creek, then worn."""
+    # A generator of its own, so that nothing else is drawn otherwise.
+    rng = np.random.default_rng(GRAIN_SEED)
+    for sample, size_mm, thick, roundness, share_quartz in GRAINS:
+        for _ in range(5):
+            long_mm = size_mm * float(rng.lognormal(0.0, 0.25))
+            middle_mm = long_mm * float(rng.uniform(0.65, 0.9))
+            worn = float(np.clip(rng.normal(roundness, 0.07), 0.05, 0.95))
+            quartz = rng.random() < share_quartz
+            tables.grains.append(
+                {
+                    "sample": sample,
+                    "long_mm": f"{long_mm:.2f}",
+                    "middle_mm": f"{middle_mm:.2f}",
+                    "short_mm": f"{middle_mm * thick * rng.uniform(0.8, 1.2):.2f}",
+                    "roundness": f"{worn:.1f}",
+                    "attached": "quartz" if quartz else "none",
+                }
+            )

@@ -27,12 +27,22 @@ FLOOR_M, TERRACE_M = 13.0, 27.0
 #: Length of the side creek [m].
 SIDE_LENGTH_M = 55.0
 
+#: Length of the gulch on the left, where nobody has washed, and where it comes in [m].
+GULCH_LENGTH_M, GULCH_MOUTH_S_M = 45.0, 96.0
+
 
 def side_creek() -> tuple[FloatArray, FloatArray]:
     """Return easting and northing of the side creek, drawn downstream [m]."""
     along = np.linspace(SIDE_LENGTH_M, 0.0, 19)
     s_m = MOUTH_S_M - 26.0 * along / SIDE_LENGTH_M + 4.0 * np.sin(along / 13.0)
     return draw_centerline().to_map(s_m, MOUTH_N_M - 0.9 * along)
+
+
+def dry_gulch() -> tuple[FloatArray, FloatArray]:
+    """Return easting and northing of the gulch on the left, drawn downstream [m]."""
+    along = np.linspace(GULCH_LENGTH_M, 0.0, 9)
+    s_m = GULCH_MOUTH_S_M - 0.3 * along + 1.5 * np.sin(along / 9.0)
+    return draw_centerline().to_map(s_m, 1.0 + along)
 
 
 def shape_surface(rng: np.random.Generator) -> ElevationModel:
