@@ -36,7 +36,7 @@ function attachFlood(page: Document, view: Window, form: HTMLFormElement): void 
     show();
   });
   // Who wants less motion has the slider; nothing moves by itself.
-  if (rise && view.matchMedia("(prefers-reduced-motion: reduce)").matches) rise.hidden = true;
+  if (view.matchMedia("(prefers-reduced-motion: reduce)").matches) rise?.remove();
   rise?.addEventListener("click", () => {
     if (running) return stop();
     rise.textContent = "Stop";

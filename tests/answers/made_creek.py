@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from functools import cache
 from typing import Any
 
@@ -52,7 +53,7 @@ def make_surface() -> Attachment:
         file="surface.tif",
         kind="elevation",
         media_type="image/tiff",
-        sha256="0" * 64,
+        sha256=hashlib.sha256(content).hexdigest(),
         content=content,
     )
 
