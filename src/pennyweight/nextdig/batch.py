@@ -143,5 +143,5 @@ def _score(gain: ExpectedGain, option: Option) -> tuple[float, float]:
 
 def _added(option: Option, known: Told, value: FloatArray) -> tuple[ExpectedGain, Told]:
     """Return what one more dig adds, and what is expected then."""
-    after = tell(known, option.looks, value, option.near)
+    after = tell(known, option.looks, value, near=option.near)
     return gain_of(known, after, value), after

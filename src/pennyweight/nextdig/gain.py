@@ -174,7 +174,11 @@ def tell_nothing(value: FloatArray) -> Told:
 
 
 def tell(
-    known: Told, looks: FloatArray, value: FloatArray, near: BoolArray | None = None
+    known: Told,
+    looks: FloatArray,
+    value: FloatArray,
+    *,
+    near: BoolArray | None = None,
 ) -> Told:
     """Return what is expected once one more dig is looked at.
 
@@ -187,7 +191,7 @@ def tell(
     value : ndarray, shape (n_draws, n_blocks)
         What mining a block brings over leaving it [-].
     near : ndarray of bool, shape (n_blocks,), optional
-        Blocks that the dig can tell of; all if nothing is said.
+        Blocks that the dig can tell of; all if nothing is said [-].
 
     Returns
     -------

@@ -455,7 +455,7 @@ def read_field(
     Parameters
     ----------
     field : ndarray, shape (n_lines, n_grid, ...)
-        Any quantity, further axes kept.
+        Any quantity, further axes kept [-].
     counts : FieldCounts
         Whose places are read.
     grid_n_m : ndarray, shape (n_grid,)
@@ -464,7 +464,7 @@ def read_field(
     Returns
     -------
     ndarray, shape (n_told, ...)
-        Values, between columns in proportion.
+        Values, between columns in proportion [-].
     """
     low, part = reading_weights(grid_n_m, counts.n_m)
     part = part.reshape(-1, *[1] * (field.ndim - 2))
