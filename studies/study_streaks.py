@@ -9,10 +9,10 @@ count (which horizon names match, where a merge counts as found, how poor ground
 drawn) were settled after looking. Only the seeds of the table were kept aside. Rough
 ground (a streak from a side creek, old pits, boulders) was added last and never tuned
 on. That two streaks on different contacts cannot merge was noticed in this table and
-mended in the count alone: on false bedrock 2 of 10 merges were found before, 2 of 2 now.
+mended in the count alone: 2 of 10 merges on false bedrock found before, 2 of 2 now.
 
-The run is short (32 grounds and 10 of each other kind), and the field behind the streaks
-was still being worked on when it was made: make it again before leaning on it.
+The run is short (32 grounds and 10 of each other kind), and the field behind the
+streaks was still being worked on when it was made: make it again before leaning on it.
 """
 
 from __future__ import annotations
