@@ -12,7 +12,7 @@ import numpy.typing as npt
 from pennyweight.answers.frame import Frame, frame_ground
 from pennyweight.answers.reading import Reading
 from pennyweight.errors import Finding
-from pennyweight.progress import quiet
+from pennyweight.progress import within
 from pennyweight.terrain.drawnstreams import join_lines
 from pennyweight.terrain.naming import DrawnLine, name_reaches
 from pennyweight.terrain.routing import Routing, height_above_drainage, route_water
@@ -102,8 +102,8 @@ def _make_tree(reading: Reading) -> StreamTree:
     lines = drawn_lines(frame)
     if frame.elevation is None or not np.isfinite(frame.elevation.elevation_m).any():
         return _drawn_tree(frame, lines)
-    progress = getattr(reading, "progress", quiet)
-    routing = route_water(frame.elevation, progress)
+    # The first part of whatever is asked: the answers go on from there.
+    routing = route_water(frame.elevation, within(reading.progress, 0.02, 0.1))
     feeders = [line.places[[0, -1]] for line in lines if not line.main]
     least_m2 = default_least_area_m2(routing)
     streams = find_streams(
