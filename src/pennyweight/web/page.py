@@ -44,6 +44,7 @@ QUESTIONS = (
     ("pans", "What does each pan say?"),
     ("run", "Where does it run?"),
     ("from", "Where does it come from?"),
+    ("floods", "What did the floods do?"),
     ("worth", "Is it worth it?"),
     ("next", "What next?"),
     ("take", "Take it along"),
