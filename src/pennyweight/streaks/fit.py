@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from pennyweight.progress import Progress, beside, quiet, within
+from pennyweight.progress import Progress, quiet, within
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.streaks.between import ValleyGrid, lay_grid
 from pennyweight.streaks.contacts import BEDROCK, GRAVEL, Column
@@ -206,23 +205,22 @@ def fit_streaks(
     bottom = draw_contact(
         BEDROCK if met else "", (sites, grid, columns), settings.n_draws, rng=rng
     )
-    parts = beside(within(progress, 0.05, 1.0), max(len(counted), 1))
-
-    def fit_one(counts: HorizonCounts, own: np.random.Generator, at: int) -> HorizonFit:
-        return _fit_horizon(
+    # One horizon after the other: threads wait for Python's lock more than they save.
+    ends = np.linspace(0.05, 1.0, len(counted) + 1)
+    fitted = [
+        _fit_horizon(
             counts,
             (sites, grid, columns),
             settings,
             common=common,
             bedrock=bottom if met else None,
             rng=own,
-            progress=parts[at],
+            progress=within(progress, float(ends[at]), float(ends[at + 1])),
         )
-
-    # Two horizons at a time: most of the work leaves Python's lock free.
-    with ThreadPoolExecutor(max_workers=2) as pool:
-        each = range(len(counted))
-        fitted = list(pool.map(fit_one, counted, rng.spawn(len(counted)), each))
+        for at, (counts, own) in enumerate(
+            zip(counted, rng.spawn(len(counted)), strict=True)
+        )
+    ]
     progress(1.0, "fitted")
     return StreakFit(
         sites=sites,
