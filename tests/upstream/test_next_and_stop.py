@@ -217,3 +217,11 @@ def test_contradicting_counts_at_one_place_leave_it_suspect():
     both = itertools.chain([9.0], [0.0])
     _, posterior = searched([3, 3], list(both))
     assert posterior.carries_chance[3] > 0.3
+
+
+def test_thinned_worlds_are_some_of_all():
+    search, posterior = searched([4], [9.0])
+    draws = draw_worlds(search, posterior, 120, rng=np.random.default_rng(9))
+    some = draws.thinned(4)
+    assert some.source.shape == (30, 5)
+    assert some.strongest.tolist() == draws.strongest[::4].tolist()

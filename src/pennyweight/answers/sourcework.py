@@ -52,7 +52,7 @@ M2_IN_KM2 = 1e6
 #: Pieces that the streams are cut into, about [-], and the shortest of them [m].
 ABOUT_PIECES, SHORTEST_M = 250, 25.0
 #: Worlds that are drawn for what is asked of several places at once [-].
-N_WORLDS = 600
+N_WORLDS = 1800
 #: Grains make one place likelier than another by this factor at most [-]; ours.
 MOST_GRAIN_FACTOR = 4.0
 #: Duplicates less likely to come from one gravel are doubted [-]; ours.

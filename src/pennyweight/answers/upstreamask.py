@@ -48,6 +48,8 @@ from pennyweight.upstream.tree import DEFAULT_WIDTH_KM, gather
 FloatArray = npt.NDArray[np.float64]
 IndexArray = npt.NDArray[np.int64]
 
+#: One world in so many is asked for the next samples.
+THINNED = 4
 #: Pans and bank volume of a proposed sample [-], [m3]; ours.
 PROPOSED_PANS, PROPOSED_BANK_M3, PROPOSED_RECOVERY = 5.0, 0.025, 0.85
 NO_STREAMS = (
@@ -252,7 +254,7 @@ def _next_samples(
     start = None if last is None else last[1]
     chosen = choose_samples(
         work.search,
-        work.draws,
+        work.draws.thinned(THINNED),
         candidates,
         pans=PROPOSED_PANS,
         exposure_m3=PROPOSED_BANK_M3 * PROPOSED_RECOVERY,

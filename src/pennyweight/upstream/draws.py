@@ -43,6 +43,27 @@ class SourceDraws:
     everywhere_m3: FloatArray
     evenness: FloatArray
 
+    def thinned(self, every: int) -> SourceDraws:
+        """Return one world in so many, for what takes long.
+
+        Parameters
+        ----------
+        every : int
+            1 or more [-].
+
+        Returns
+        -------
+        SourceDraws
+            Still spread over the grid as all are.
+        """
+        return SourceDraws(
+            source=self.source[::every],
+            gold=self.gold[::every],
+            strongest=self.strongest[::every],
+            everywhere_m3=self.everywhere_m3[::every],
+            evenness=self.evenness[::every],
+        )
+
     def strongest_chance(self) -> FloatArray:
         """Return how likely the strongest source lies in each piece, if there is one.
 
