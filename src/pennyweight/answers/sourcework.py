@@ -14,7 +14,7 @@ from pennyweight.answers.upstream import WashedPlace
 from pennyweight.answers.waters import SNAP_M, PlacedOnWater, Waters
 from pennyweight.errors import Finding
 from pennyweight.progress import within
-from pennyweight.records import Grain, Log
+from pennyweight.records import Grain, Log, Rock
 from pennyweight.sampling.graded import GradedSample
 from pennyweight.terrain.snapping import snap_places
 from pennyweight.terrain.streams import Streams
@@ -288,20 +288,14 @@ def _rock_notes(
 ) -> tuple[RockNote, ...]:
     """Return the rocks beside the water; those far from it point to nothing."""
     found = []
-    digs = {one.dig: one for one in log.digs}
     for rock in log.rocks:
         if rock.kind == "boulder" and not (rock.stain or rock.veinlets):
             continue
-        dig = digs.get(rock.dig or "")
-        east = rock.easting_m if dig is None else dig.easting_m
-        north = rock.northing_m if dig is None else dig.northing_m
-        if east is None or north is None:
+        place = _rock_place(rock, waters, streams)
+        if place is None:
             continue
-        snaps = snap_places(streams, [east], [north], farthest_m=2.0 * SNAP_M)
-        reach = int(snaps.reach[0])
-        if reach < 0:
-            continue
-        above = float(snaps.chainage_m[0] - streams.foot_m[reach])
+        reach, chainage_m = place
+        above = chainage_m - float(streams.foot_m[reach])
         piece = _piece_at(pieces, reach, above)
         found.append(
             RockNote(
@@ -314,6 +308,21 @@ def _rock_notes(
             )
         )
     return tuple(found)
+
+
+def _rock_place(
+    rock: Rock, waters: Waters, streams: Streams
+) -> tuple[int, float] | None:
+    """Return reach and chainage of a rock: those of its dig, else the nearest."""
+    if rock.dig is not None:
+        dig = waters.digs.get(rock.dig)
+        return None if dig is None or dig.reach < 0 else (dig.reach, dig.chainage_m)
+    if rock.easting_m is None or rock.northing_m is None:
+        return None
+    place = [rock.easting_m], [rock.northing_m]
+    snaps = snap_places(streams, *place, farthest_m=2.0 * SNAP_M)
+    reach = int(snaps.reach[0])
+    return None if reach < 0 else (reach, float(snaps.chainage_m[0]))
 
 
 def _rock_factor(pointed: tuple[PointedAt, ...], tree: StreamTree) -> FloatArray:
