@@ -16,7 +16,7 @@ from pennyweight.answers.upstreamsaid import (
 from pennyweight.answers.wording import number_words, percent_words, quantity_words
 from pennyweight.cli.alike import alike_lines
 from pennyweight.cli.layout import bullets, paragraph, table
-from pennyweight.cli.telling import _rest as rest_on
+from pennyweight.cli.telling import tell_rest
 from pennyweight.units import Measures
 
 #: Streams listed; the rest are counted.
@@ -63,7 +63,7 @@ def tell_upstream(answer: UpstreamAnswer, measures: Measures) -> list[str]:
             ],
         ),
         *bullets("Odd:", alike_lines(list(answer.findings))),
-        *rest_on(answer.cautions, answer.assumptions),
+        *tell_rest(answer),
     ]
 
 
