@@ -365,7 +365,7 @@ def learn_masses(
         prior = _start_from_mixture(prior, mixture, sized)
     usable = [one for one in weighed if _is_usable(one, prior)]
     variations = prior.cv
-    if any(one.colors.get(UNSIZED, 0.0) > 0.0 for one in usable):
+    if usable:
         log_mean, covariance, variations = _over_variations(prior, usable)
     else:
         log_mean, covariance, _ = _most_probable(prior, usable)
@@ -555,26 +555,29 @@ def _balance_variance(step: FloatArray, mg: FloatArray) -> FloatArray:
 def _over_variations(
     prior: _Prior, weighed: Sequence[WeighedColors]
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return log means, covariance and variations, over what unsized colors may vary.
+    """Return log means, covariance and variations, over what colors may vary.
 
     The more single colors vary, the more of the gold sits in the few that a small
-    sample misses: mean and variation are learnt together.
+    sample misses: mean and variation are learnt together. Variation that is supposed
+    too large would make the means too large. Where colors were not sized their
+    variation is what is learnt, else that of all classes by one factor.
     """
-    k = prior.names.index(UNSIZED)
-    variations = prior.cv[k] * np.exp(CV_LOG_SD * _CV_NODES)
+    varies = np.array([name == UNSIZED for name in prior.names])
+    if not any(one.colors.get(UNSIZED, 0.0) > 0.0 for one in weighed):
+        varies[:] = True
+    nodes = _CV_NODES if varies.sum() == 1 else _CV_NODES[::2]
+    factors = np.exp(CV_LOG_SD * nodes)
     found: list[tuple[FloatArray, FloatArray, float]] = []
-    for variation in variations:
-        cv = prior.cv.copy()
-        cv[k] = variation
+    for factor in factors:
+        cv = np.where(varies, prior.cv * factor, prior.cv)
         start = found[-1][0] if found else prior.log_mean
         found.append(_most_probable(replace(prior, cv=cv), weighed, start))
-    score = np.array([evidence for _, _, evidence in found]) - _CV_NODES**2 / 2.0
+    score = np.array([evidence for _, _, evidence in found]) - nodes**2 / 2.0
     weight = np.exp(score - score.max())
     weight /= weight.sum()
     means = np.array([mean for mean, _, _ in found])
     middle = weight @ means
     away = means - middle
     within = np.tensordot(weight, np.array([inner for _, inner, _ in found]), axes=1)
-    cv = prior.cv.copy()
-    cv[k] = math.sqrt(weight @ variations**2)
+    cv = np.where(varies, prior.cv * math.sqrt(weight @ factors**2), prior.cv)
     return middle, within + away.T @ (away * weight[:, None]), cv
