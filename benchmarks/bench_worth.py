@@ -108,8 +108,8 @@ def bench_closure_864_networkx() -> Callable[[], object]:
     """864 blocks by networkx.minimum_cut."""
     graph, source, sink = network(made_pit(SMALL))
     drawn = nx.DiGraph()
-    coo = graph.tocoo()
-    for tail, head, room in zip(coo.row, coo.col, coo.data, strict=True):
+    arcs = graph.tocoo()
+    for tail, head, room in zip(arcs.row, arcs.col, arcs.data, strict=True):
         drawn.add_edge(int(tail), int(head), capacity=int(room))
     return lambda: nx.minimum_cut(drawn, source, sink)
 

@@ -199,7 +199,9 @@ def test_a_polygon_is_closed_and_runs_counterclockwise() -> None:
 def test_a_polygon_without_a_coordinate_system_stays_in_meters() -> None:
     ring = GroundMap(None).polygon([0.0, 10.0, 0.0], [0.0, 0.0, 10.0])
     assert ring["coordinates"][0][1] == [10.0, 0.0]
-    with pytest.raises(ValueError, match="no coordinate system.*on the page, or as crs"):
+    with pytest.raises(
+        ValueError, match=r"no coordinate system.*on the page, or as crs"
+    ):
         GroundMap(None).to_degrees([0.0], [0.0])
 
 

@@ -58,7 +58,9 @@ def test_names_carry_check_characters_and_reasons_stand_beside_them(gpx: Path) -
 
 
 def test_a_ground_that_is_nowhere_on_earth_gives_no_waypoints(tmp_path: Path) -> None:
-    with pytest.raises(TooLittleError, match=r"no coordinate system.*on the page, or as crs"):
+    with pytest.raises(
+        TooLittleError, match=r"no coordinate system.*on the page, or as crs"
+    ):
         write_planpoints(tmp_path / "plan.gpx", made_answers.nextdigs(), crs=None)
 
 

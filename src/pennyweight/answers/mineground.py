@@ -137,10 +137,10 @@ def mud_share(layers: Sequence[Layer]) -> float:
         for one in layers
         if one.matrix in MUD_SHARE and one.material != "silt"
     ]
-    thick = sum(metres for _, metres in told)
+    thick = sum(thick_m for _, thick_m in told)
     if thick <= 0.0:
         return USUAL_MUD_SHARE
-    return sum(share * metres for share, metres in told) / thick
+    return sum(share * thick_m for share, thick_m in told) / thick
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -75,8 +75,8 @@ def weigh_stones(layers: Iterable[Layer], terms: Terms) -> Stones:
     thick = [max(one.bottom_m - one.top_m, 0.0) for one in told]
     whole = sum(thick)
     big = sum(
-        metres * share_above(one, terms.largest_stone_m)
-        for metres, one in zip(thick, told, strict=True)
+        thick_m * share_above(one, terms.largest_stone_m)
+        for thick_m, one in zip(thick, told, strict=True)
     )
     largest = [one.largest_clast_m or 0.0 for one in told]
     unmoved = sum(size > terms.moves_stone_m for size in largest)
