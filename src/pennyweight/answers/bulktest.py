@@ -398,7 +398,7 @@ def _lay_places(
     """Return the places, spread evenly over the pay of the ground tested."""
     pay = target.share_m2 * drawn.pay_m.mean(axis=0)
     rows, columns = np.nonzero(pay > 0.0)
-    # Back and forth across the valley, row after row, so that neighbors follow each other.
+    # Back and forth across the valley, so that neighbors follow each other.
     order = np.lexsort((np.where(rows % 2 == 0, columns, -columns), rows))
     rows, columns = rows[order], columns[order]
     found = spread_places(pay[rows, columns], plan.places)
