@@ -57,3 +57,21 @@ def test_a_dig_that_is_not_there_is_told(somebody):
     sent = somebody.send(f"{BOOK}/stream", dig="ghost", stream="none")
     assert sent.status_code == 404
     assert "ghost" in sent.text
+
+
+def test_a_wrong_snap_is_mended_where_the_dig_is_picked(somebody):
+    somebody.wait_for(BOOK)
+    note = somebody.wait_for(f"{BOOK}/note?dig=low&picture=map")
+    assert "read with" in words_of(note.text)
+    assert 'action="/book/made/from/stream"' in note.text
+    sent = somebody.send(f"{BOOK}/stream", dig="low", stream="none", back="map")
+    assert sent.headers["location"].endswith("/from?picture=map")
+    note = somebody.wait_for(f"{BOOK}/note?dig=low&picture=map")
+    assert "low : on no stream" in words_of(note.text)
+
+
+def test_a_stream_that_is_picked_tells_its_verdict(somebody):
+    told = somebody.wait_for(f"{BOOK}.json").json()["streams"][0]
+    note = words_of(somebody.wait_for(f"{BOOK}/note?stream={told['id']}").text)
+    assert told["verdict"] in note.lower()
+    assert somebody.wait_for(f"{BOOK}/note?stream=ghost").status_code == 404

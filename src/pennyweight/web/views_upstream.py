@@ -106,6 +106,36 @@ def _places(answer: UpstreamAnswer) -> list[tuple[str, str, float, bool]]:
     return [*off, *dict.fromkeys(found)]
 
 
+def show_note(ask: Ask) -> Response:
+    """Tell about the dig or the stream that was picked; a wrong snap is mended here."""
+    answer = ask.desk.ask("upstream note", ask_upstream)
+    dig, name = ask.query("dig"), ask.query("stream")
+    stream = next((one for one in answer.streams if one.id == name), None)
+    if not dig and stream is None:
+        msg = f"There is no stream {name!r}."
+        raise PageError(msg, 404)
+    return ask.show(
+        "note_snap.html",
+        picked=dig,
+        stream=stream,
+        kind=ask.query("picture", "tree"),
+        places=_places_at(answer, dig),
+        streams=answer.streams,
+        no_stream=NO_STREAM,
+        verdict_words=VERDICT_WORDS,
+    )
+
+
+def _places_at(answer: UpstreamAnswer, dig: str) -> list[tuple[str, str, float, bool]]:
+    """Return the digs whose mark was picked: those that are read as one place."""
+    digs = next((one.digs for one in answer.washed if dig in one.digs), (dig,))
+    placed = {one[0]: one for one in _places(answer)}
+    whole = next((placed[one] for one in (dig, *digs) if one in placed), None)
+    if whole is None:
+        return []
+    return [placed.get(name, (name, *whole[1:])) for name in digs]
+
+
 def say_stream(ask: Ask) -> Response:
     """Keep which stream a dig belongs to, as the user says."""
     name, stream = ask.sent("dig"), ask.sent("stream")
@@ -121,11 +151,13 @@ def say_stream(ask: Ask) -> Response:
     )
     if written.complaints:
         raise PageError("; ".join(written.complaints.values()), 422)
-    return ask.to("from")
+    back = ask.sent("back")
+    return ask.to(f"from?picture={back}" if back in KINDS else "from")
 
 
 ROUTES = [
     Route("/from", door(show_upstream)),
     Route("/from.json", door(show_upstream)),
+    Route("/from/note", door(show_note)),
     Route("/from/stream", door(say_stream), methods=["POST"]),
 ]
