@@ -101,6 +101,8 @@ def read_pointers(note: RockNote) -> tuple[Pointer, ...]:
     --------
     >>> read_pointers(RockNote(0, 0.0, "bedrock", "schist", "rusty", "quartz, thin"))
     ('stain', 'veinlets')
+    >>> read_pointers(RockNote(0, 0.0, "float", "black sand, much of it", "", ""))
+    ('black sand',)
     """
     found: list[Pointer] = []
     stain, veins, name = (one.lower() for one in (note.stain, note.veinlets, note.name))
@@ -110,6 +112,8 @@ def read_pointers(note: RockNote) -> tuple[Pointer, ...]:
         found.append("veinlets")
     if any(word in name for word in HEAVY_WORDS):
         found.append("heavy")
+    if "black sand" in name:
+        found.append("black sand")
     return tuple(found)
 
 
