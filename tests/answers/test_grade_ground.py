@@ -202,7 +202,7 @@ def test_hours_paid_make_stripping_cost_the_hours_that_it_takes() -> None:
         GROUND,
         gold_price_per_g=60.0,
         costs={"per_hour": 40.0},
-        plant={"m3_per_hour": 2.0, "digs_m3_per_hour": 4.0},
+        plant={"m3_per_hour": 2.0, "digs_m3_per_hour": 4.0, "availability": 1.0},
     )
     cutoff, terms = read_cutoff(ground), read_terms(ground)
     assert (terms.washing, terms.stripping) == (20.0, 10.0)

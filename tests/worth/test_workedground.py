@@ -21,7 +21,7 @@ def test_the_posterior_is_that_of_a_rule_done_by_hand() -> None:
         shape = np.exp(0.8 * score)
         chance = nbinom.pmf(12, shape, shape / (shape + 3.0 * rates))
         weight = chance * np.sqrt(3.0 * rates / (shape + 3.0 * rates))
-        weight *= np.exp(-(score**2) / 2.0)
+        weight *= np.exp(-(score**2) / 2.0) / (1.0 + (rates / (10.0 * 15.0 / 3.0)) ** 2)
         total += weight.sum()
         first += weight[rates < 4.0].sum()
     share = np.cumsum(found.weights.sum(axis=1))
@@ -35,6 +35,14 @@ def test_nothing_seen_leaves_the_upper_limit_of_jeffreys() -> None:
     drawn, _ = found.draw(40_000, np.random.default_rng(1))
     assert np.median(drawn) > gamma.ppf(0.5, 0.5) / 4.0 * (1.0 - 5 * ONE_PERCENT)
     assert found.rates[0] > 0.0
+
+
+def test_a_place_without_gold_does_not_leave_the_mean_without_bound() -> None:
+    """Nothing in 8: the mean stays under three colors' worth, 3 / 8."""
+    found = fit_mean_rate([0.0], [8.0])
+    drawn, _ = found.draw(40_000, np.random.default_rng(2))
+    assert found.mean() < 3.0 / 8.0
+    assert drawn.mean() == pytest.approx(found.mean(), rel=0.05)
 
 
 def test_more_places_tell_the_mean_better() -> None:

@@ -53,6 +53,7 @@ TIME_ASSUMPTIONS = (
     "plant_m3_per_hour",
     "plant_digs_m3_per_hour",
     "plant_hours_per_day",
+    "plant_availability",
 )
 #: What the reason of a find without volume says.
 FIND = "no fair volume"

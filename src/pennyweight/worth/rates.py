@@ -29,6 +29,9 @@ MEAN_POINTS, SHAPE_POINTS = 241, 25
 REACH = (1e-6, 1e2)
 #: Half-width of the second grid in standard deviations of the first one [-].
 CLOSE_SD = 7.0
+#: Times what was seen, with three colors more, beyond which a mean is hardly believed
+#: [-]; ours. Without it a few poor places would leave the mean without bound.
+HARDLY_BEYOND, MORE_COLORS = 10.0, 3.0
 #: A grid is not drawn closer than this [ln].
 LEAST_SD = 1e-3
 
@@ -142,7 +145,9 @@ def fit_mean_rate(counts: npt.ArrayLike, exposure: npt.ArrayLike) -> MeanRate:
     normal about ln 1 with 0.8, cut off at 0.25. Given k, the rate has Jeffreys' prior:
     the square root of its Fisher information, the mean over places of m / (m + k) on
     a log scale. It is flat in the log where colors are many and rate^(-1/2) where they
-    are few. Both are summed over a grid, once wide and once close about what was found.
+    are few; far above what was seen it falls with the square of the rate, so that the
+    mean is bounded. Both are summed over a grid, once wide and once close about what
+    was found.
 
     References
     ----------
@@ -151,10 +156,12 @@ def fit_mean_rate(counts: npt.ArrayLike, exposure: npt.ArrayLike) -> MeanRate:
 
     Examples
     --------
-    Nothing in 4 cubic meters where a color weighs 0.5 mg:
+    Nothing in 4 cubic meters where a color weighs 0.5 mg; it may be a poor place:
 
-    >>> fit_mean_rate([0.0], [8.0]).mean() < 0.2
-    True
+    >>> round(fit_mean_rate([0.0], [8.0]).mean(), 2)
+    0.24
+    >>> round(fit_mean_rate([0.0] * 6, [8.0] * 6).mean(), 3)
+    0.014
     """
     seen = np.asarray(counts, dtype=np.float64)
     looked = np.asarray(exposure, dtype=np.float64)
@@ -186,5 +193,7 @@ def _weigh(seen: FloatArray, looked: FloatArray, rates: FloatArray) -> MeanRate:
     informed = (expected / (shapes[:, None] + expected)).mean(axis=2)
     log_weight = 0.5 * np.log(informed) - scores**2 / 2.0
     log_weight += counts_log_probability(seen, expected, shapes[:, None]).sum(axis=2)
+    much = HARDLY_BEYOND * (seen.sum() + MORE_COLORS) / looked.sum()
+    log_weight -= np.log1p((rates[:, None] / much) ** 2)
     weights = np.exp(log_weight - log_weight.max())
     return MeanRate(rates=rates, shapes=shapes, weights=weights / weights.sum())
