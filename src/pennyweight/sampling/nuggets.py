@@ -8,7 +8,7 @@ colors are judged as if it had not been there; `nuggetgold` says what it tells i
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pennyweight.records import Grain, Log, Sample, Tally, Weighing
@@ -100,11 +100,21 @@ def part_nuggets(log: Log) -> Parted:
     mass_mg = _class_masses(log, tallied)
     coarse = find_coarse(_numbers(tallied), mass_mg)
     single = _single_grains(log.grains, tallied, mass_mg, coarse=coarse)
+    weighed_mg = {one.sample: one.weighed_mg for one in reversed(log.samples)}
+    grains: dict[str, list[Grain]] = {}
+    for grain in log.grains:
+        grains.setdefault(grain.sample, []).append(grain)
     found = []
     for name, colors in tallied.items():
         number = sum(n for k, n in colors.by_class.items() if k in coarse)
         alone = single.get(name, ())
-        mg, weighed = _coarse_mg(log, name, colors, mass_mg=mass_mg, coarse=coarse)
+        mg, weighed = _coarse_mg(
+            colors,
+            weighed_mg.get(name),
+            grains.get(name, ()),
+            mass_mg=mass_mg,
+            coarse=coarse,
+        )
         mg += sum(grain.mg or 0.0 for grain, _ in alone)
         if number + len(alone):
             found.append(Nugget(name, number + len(alone), mg, weighed))
@@ -219,24 +229,19 @@ def _class_of(grain: Grain, colors: Colors) -> str:
 
 
 def _coarse_mg(
-    log: Log,
-    sample: str,
     colors: Colors,
+    whole_mg: float | None,
+    grains: Sequence[Grain],
     *,
     mass_mg: Mapping[str, float],
     coarse: frozenset[str],
 ) -> tuple[float, bool]:
     """Return the mass of a sample's coarse colors [mg], and whether it was weighed."""
     total, weighed = 0.0, True
-    whole_mg = next((s.weighed_mg for s in log.samples if s.sample == sample), None)
     rest = sum(n * mass_mg[k] for k, n in colors.by_class.items() if k not in coarse)
     for name in coarse & colors.by_class.keys():
         number = colors.by_class[name]
-        alone = [
-            one.mg
-            for one in log.grains
-            if one.sample == sample and one.mg and _class_of(one, colors) == name
-        ]
+        alone = [one.mg for one in grains if one.mg and _class_of(one, colors) == name]
         if name in colors.class_mg:
             total += colors.class_mg[name]
         elif len(alone) == number:
