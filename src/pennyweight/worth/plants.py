@@ -13,6 +13,7 @@ from itertools import pairwise
 from math import log
 
 from pennyweight.records import Tally
+from pennyweight.units import MESH_MM
 
 #: Sizes at which a plant's recovery changes [mm]; common practice, no source.
 SIZE_LIMITS_MM = (0.15, 0.3, 1.0)
@@ -192,31 +193,6 @@ DEFAULT_PLANT = PLANTS[3]
 
 #: Shares of the mass of gold where no sized tally tells; common practice, no source.
 DEFAULT_SIZE_SHARES = (0.05, 0.15, 0.45, 0.35)
-
-#: Openings of the mesh numbers in use, US standard sieves (ASTM E11) [mm].
-MESH_MM = {
-    4: 4.75,
-    6: 3.35,
-    8: 2.36,
-    10: 2.0,
-    12: 1.7,
-    14: 1.4,
-    16: 1.18,
-    18: 1.0,
-    20: 0.85,
-    30: 0.6,
-    35: 0.5,
-    40: 0.425,
-    50: 0.3,
-    60: 0.25,
-    70: 0.212,
-    80: 0.18,
-    100: 0.15,
-    120: 0.125,
-    140: 0.106,
-    170: 0.09,
-    200: 0.075,
-}
 
 #: Sizes that weight classes stand for, from a flake a tenth as thick as wide of
 #: density 17: 1 mg is 0.9 mm and 4 mg is 1.44 mm wide [mm].
