@@ -128,10 +128,19 @@ def test_verdicts_come_as_often_as_foreseen() -> None:
     assert np.mean(truth[at_limit] > 250.0) == pytest.approx(0.9, abs=0.05)
 
 
-def test_what_is_believed_already_leaves_nothing_to_refute() -> None:
+def test_what_is_believed_already_is_confirmed_by_any_result() -> None:
     look = foresee_results(np.full(100, 500.0), 0.3, threshold_mg_m3=100.0, sure=0.9)
     assert look.refutes_below_mg_m3 is None
     assert look.chance_refuted == 0.0
+    assert look.confirms_above_mg_m3 is not None
+    assert look.confirms_above_mg_m3 < 500.0 * np.exp(-6.0 * 0.29)
+    assert look.chance_confirmed == pytest.approx(1.0)
+
+
+def test_what_cannot_pay_is_refuted_by_any_result() -> None:
+    look = foresee_results(np.full(100, 50.0), 0.3, threshold_mg_m3=400.0, sure=0.9)
+    assert look.confirms_above_mg_m3 is None
+    assert look.chance_refuted == pytest.approx(1.0)
 
 
 def test_places_are_the_middles_of_equal_shares_of_pay() -> None:

@@ -63,8 +63,21 @@ def say_bulk(
     return f"{said} {_say_outlook(outlook)}"
 
 
+#: Chance of one verdict from which the ground is settled already [-]; ours.
+SETTLED = 0.99
+
+
 def _say_outlook(outlook: Outlook) -> str:
     """Return the chance that it settles anything."""
+    for chance, what in (
+        (outlook.chance_confirmed, "pays"),
+        (outlook.chance_refuted, "does not pay"),
+    ):
+        if chance > SETTLED:
+            return (
+                f"It would hardly change anything: the samples already say that the "
+                f"ground {what}, whatever the test brings."
+            )
     settled = outlook.chance_confirmed + outlook.chance_refuted
     if settled < 0.05:
         return "It would hardly settle anything: the ground is too near what just pays."

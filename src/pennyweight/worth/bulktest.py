@@ -372,7 +372,8 @@ def foresee_results(
     -----
     The result is lognormal about the grade, without bias. By Bayes' rule over the
     draws the chance of exceeding the threshold rises with the result, so each verdict
-    has one limit, found by halving.
+    has one limit, found by halving; it lies beyond all results that can be expected
+    where the ground is settled already.
 
     References
     ----------
@@ -396,8 +397,13 @@ def foresee_results(
         weight = np.exp(fit - fit.max())
         return float(weight[over].sum() / weight.sum())
 
+    # Where all draws lie on one side, whatever result can be expected says so.
     confirms = _find_limit(chance_over, ends, sure)
+    if chance_over(ends[0]) >= sure:
+        confirms = ends[0]
     refutes = _find_limit(chance_over, ends, 1.0 - sure)
+    if chance_over(ends[1]) < 1.0 - sure:
+        refutes = ends[1]
     above = np.zeros(len(drawn))
     below = np.zeros(len(drawn))
     if confirms is not None:
